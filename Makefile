@@ -1,0 +1,79 @@
+# Two commands do everything on Debian 12 or Ubuntu 24.04 with Go, make, git and apt:
+#   make demo    install what the program needs, build it, measure a sample photo
+#   make test    install what the tests need, run them all
+# Both are quick and need no network the second time.
+
+export GOENV := $(CURDIR)/go.env
+unexport GOFLAGS
+
+SUDO := $(shell [ "$$(id -u)" = 0 ] || echo sudo)
+BUILD_PACKAGES := gcc g++ pkg-config libopencv-dev libjpeg62-turbo-dev libheif-dev
+TEST_PACKAGES := poppler-utils mupdf-tools qpdf librsvg2-bin chromium python3-shapely python3-numpy \
+	libheif-examples libimage-exiftool-perl opencv-doc visp-images-data
+BENCH_PACKAGES := libjpeg-turbo-progs time
+
+# What Ubuntu calls by another name.
+UBUNTU_NAMES := s/libjpeg62-turbo-dev/libjpeg-turbo8-dev/;s/chromium/chromium-browser/
+
+SAMPLE ?= samples/tapered-four-cards.jpg
+GO_FILES := $(shell git ls-files '*.go' 2>/dev/null)
+
+.PHONY: all build demo test test-slow lint fuzz bench check-go packages test-packages bench-packages clean
+
+all: build
+
+build: packages bin/fairedge
+
+bin/fairedge: go.mod go.sum go.env $(GO_FILES)
+	go build -trimpath -ldflags=-s -o $@ ./cmd/fairedge
+
+demo: build
+	@rm -rf out/demo
+	bin/fairedge cards --paper a4 --out out/demo/scale-cards-a4.pdf
+	bin/fairedge cut $(SAMPLE) --out out/demo --name "Demo seat" --force
+
+test: packages test-packages
+	go vet ./...
+	go test ./...
+
+# Everything that CI runs: the sweeps too, staticcheck, and each fuzz target for a moment.
+test-slow: packages test-packages
+	FAIREDGE_SLOW=1 go test -timeout 20m ./...
+
+lint: packages
+	@bad=$$(gofmt -l cmd internal); [ -z "$$bad" ] || { echo "gofmt would change: $$bad"; exit 1; }
+	go vet ./...
+	go tool staticcheck ./...
+
+FUZZ_TIME ?= 10s
+fuzz: packages
+	@set -e; for f in $$(grep -rl --include='*_test.go' '^func Fuzz' internal | sort); do \
+	  for name in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\).*/\1/p' $$f); do \
+	    echo "fuzz $$name in $$(dirname $$f)"; \
+	    go test -run '^$$' -fuzz "^$$name$$" -fuzztime $(FUZZ_TIME) ./$$(dirname $$f); done; done
+
+bench: build bench-packages
+	./bench/run
+
+# $(call install,packages): installs those that are missing, and only then asks for the network.
+define install
+	@names="$(1)"; if grep -qi ubuntu /etc/os-release; then names=$$(echo $$names | sed '$(UBUNTU_NAMES)'); fi; \
+	missing=""; for p in $$names; do dpkg -s $$p 2>/dev/null | grep -q '^Status: install ok installed' || missing="$$missing $$p"; done; \
+	[ -z "$$missing" ] || { echo "installing:$$missing"; $(SUDO) apt-get update -q && \
+	  $(SUDO) env DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends $$missing; }
+endef
+
+check-go:
+	@command -v go >/dev/null || { echo "Go 1.26 or newer is needed: see https://go.dev/doc/install"; exit 1; }
+
+packages: check-go
+	$(call install,$(BUILD_PACKAGES))
+
+test-packages:
+	$(call install,$(TEST_PACKAGES))
+
+bench-packages:
+	$(call install,$(BENCH_PACKAGES))
+
+clean:
+	rm -rf bin out
