@@ -1,0 +1,158 @@
+package shape
+
+import (
+	"math"
+
+	"fairedge/internal/curve"
+	"fairedge/internal/plane"
+)
+
+// BackHint is what is known of the back besides the outline itself. Directions
+// and points are in the plane frame that the outline is in. The zero value knows
+// nothing and takes +y for the top of the photo.
+type BackHint struct {
+	Said      plane.Vec     // the person says the back faces this way; zero: not said
+	SheetEdge []plane.Point // samples of the sheet's own edge, which is the back
+	PhotoUp   plane.Vec     // towards the top of the photo; zero: +y
+}
+
+// nearlyAsGood is how close a second candidate for the back may come, as a share of
+// the best one's score, before the choice is called unsure. Larger: asks too
+// often; smaller: a square seat is turned without a word. Empirical.
+const nearlyAsGood = 0.8
+
+// findBack picks the back edge: what the person said, the sheet's own edge, a
+// straight edge with a tick, the straight edge that halves the seat best, or, on a
+// seat without straight edges, the edge at the top of the photo.
+func findBack(net curve.Path, edges []Edge, ticks []plane.Point, hint BackHint) Back {
+	switch {
+	case hint.Said != plane.Vec{}:
+		return Back{mostFacing(net, edges, hint.Said), BackSaid, true}
+	case len(hint.SheetEdge) > 0:
+		return Back{nearestEdge(net, edges, hint.SheetEdge), BackSheetEdge, true}
+	}
+	if i, found := tickedStraight(net, edges, ticks); found {
+		return Back{i, BackTick, true}
+	}
+	if i, sure, found := halvingStraight(net, edges); found {
+		return Back{i, BackStraight, sure}
+	}
+	up := hint.PhotoUp
+	if up == (plane.Vec{}) {
+		up = plane.Vec{Y: 1}
+	}
+	return Back{mostFacing(net, edges, up), BackTop, len(edges) == 1}
+}
+
+// mostFacing returns the edge that faces the direction best; straight edges are
+// preferred to curved ones within 30 degrees of it.
+func mostFacing(net curve.Path, edges []Edge, direction plane.Vec) int {
+	best, bestScore := 0, math.Inf(-1)
+	for i, e := range edges {
+		score := e.outward(net).Dot(direction.Unit())
+		if e.Straight {
+			score += 1 - math.Cos(math.Pi/6)
+		}
+		score += 1e-3 * e.Length.Millimetres() / 1000 // of two equal ones the longer
+		if score > bestScore {
+			best, bestScore = i, score
+		}
+	}
+	return best
+}
+
+// nearestEdge returns the edge that the points lie on: that of least mean squared
+// distance from its chord.
+func nearestEdge(net curve.Path, edges []Edge, points []plane.Point) int {
+	best, bestSum := 0, math.Inf(1)
+	for i, e := range edges {
+		from, to := e.ends(net)
+		chord := curve.Line(from, to)
+		var sum float64
+		for _, p := range points {
+			sum += p.DistanceSqTo(nearestOnLine(chord, p))
+		}
+		if sum < bestSum {
+			best, bestSum = i, sum
+		}
+	}
+	return best
+}
+
+func nearestOnLine(s curve.Segment, p plane.Point) plane.Point {
+	d := s.P3.Sub(s.P0)
+	if d.LengthSq() == 0 {
+		return s.P0
+	}
+	t := p.Sub(s.P0).Dot(d) / d.LengthSq()
+	return s.P0.Lerp(s.P3, math.Min(1, math.Max(0, t)))
+}
+
+// tickedStraight returns the one straight edge that a tick crosses near its
+// middle third. Two such edges say nothing.
+func tickedStraight(net curve.Path, edges []Edge, ticks []plane.Point) (edge int, found bool) {
+	hits := 0
+	for i, e := range edges {
+		if !e.Straight {
+			continue
+		}
+		from, to := e.ends(net)
+		for _, p := range ticks {
+			onEdge := nearestOnLine(curve.Line(from, to), p)
+			share := onEdge.DistanceTo(from) / from.DistanceTo(to)
+			if onEdge.DistanceTo(p) < tickReach && share > 1.0/3 && share < 2.0/3 {
+				edge = i
+				hits++
+				break
+			}
+		}
+	}
+	return edge, hits == 1
+}
+
+// tickReach is how far from the outline, in millimetres, a tick's crossing may lie
+// and still belong to it: a pen's width. Common practice.
+const tickReach = 3.0
+
+// halvingStraight returns the straight edge whose perpendicular bisector comes
+// nearest to being the seat's mirror axis. Of the two edges that a left-right
+// symmetric seat offers (back and front) the straighter and longer wins, so the
+// score is length over (size + a hundred times the asymmetry).
+func halvingStraight(net curve.Path, edges []Edge) (edge int, sure, found bool) {
+	best, second := 0.0, 0.0
+	for i, e := range edges {
+		if !e.Straight || e.Length.Millimetres() < minStraight {
+			continue
+		}
+		score := e.Length.Millimetres() / (size(net) + 100*asymmetry(net, e))
+		if score > best {
+			edge, best, second = i, score, best
+		} else if score > second {
+			second = score
+		}
+	}
+	return edge, second < nearlyAsGood*best, best > 0
+}
+
+func size(net curve.Path) float64 {
+	b := net.Bounds()
+	return math.Hypot(b.Width(), b.Height())
+}
+
+// asymmetry is the root mean square distance, in millimetres, from the outline
+// mirrored about the edge's perpendicular bisector to the outline itself.
+func asymmetry(net curve.Path, e Edge) float64 {
+	from, to := e.ends(net)
+	middle, along := from.Lerp(to, 0.5), to.Sub(from).Unit()
+	points := net.Flatten(1)
+	var sum float64
+	n := 0
+	for i := 0; i < len(points); i++ {
+		s := along.Dot(points[i].Sub(middle))
+		mirrored := points[i].Add(along.Scale(-2 * s))
+		d := net.Nearest(mirrored).Distance
+		sum += d * d
+		n++
+	}
+	return math.Sqrt(sum / float64(n))
+}

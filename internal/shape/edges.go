@@ -1,0 +1,124 @@
+package shape
+
+import (
+	"math"
+	"slices"
+
+	"fairedge/internal/curve"
+	"fairedge/internal/length"
+	"fairedge/internal/plane"
+)
+
+// minStraight is the length in millimetres from which a straight piece counts as
+// an edge of its own. Shorter ones are the facets of a notch or a flat spot in a
+// curve; the shortest real edge of a seat (the side of a post notch) is about
+// 30 mm but lies between two corners, which part edges anyway. Common practice.
+const minStraight = 40.0
+
+// arcTolerance is the accuracy asked of arc lengths, in millimetres: a hundredth
+// of what is printed.
+const arcTolerance = 1e-3
+
+// splitEdges parts the outline at its corners and at both ends of each long
+// straight piece.
+func splitEdges(net curve.Path, corners []int) []Edge {
+	starts := edgeStarts(net, corners)
+	if len(starts) == 0 {
+		starts = []int{0}
+	}
+	edges := make([]Edge, len(starts))
+	for i, first := range starts {
+		next := starts[(i+1)%len(starts)]
+		count := (next - first + net.Len()) % net.Len()
+		if count == 0 {
+			count = net.Len()
+		}
+		edges[i] = newEdge(net, first, count)
+	}
+	return edges
+}
+
+func edgeStarts(net curve.Path, corners []int) []int {
+	starts := slices.Clone(corners)
+	for i := range net.Len() {
+		s := net.Segment(i)
+		if s.Straight && s.P0.DistanceTo(s.P3) >= minStraight {
+			starts = append(starts, i, (i+1)%net.Len())
+		}
+	}
+	slices.Sort(starts)
+	return slices.Compact(starts)
+}
+
+func newEdge(net curve.Path, first, count int) Edge {
+	e := Edge{First: first, Count: count, Straight: count == 1 && net.Segment(first).Straight}
+	for k := range count {
+		s := net.Segment((first + k) % net.Len())
+		e.Length += length.Length(s.ArcLength(arcTolerance)) * length.Millimetre
+	}
+	return e
+}
+
+// ends returns where the edge starts and ends.
+func (e Edge) ends(net curve.Path) (from, to plane.Point) {
+	last := (e.First + e.Count - 1) % net.Len()
+	return net.Segment(e.First).P0, net.Segment(last).P3
+}
+
+// middle returns the point half-way along the edge.
+func (e Edge) middle(net curve.Path) plane.Point {
+	rest := e.Length.Millimetres() / 2
+	for k := range e.Count {
+		s := net.Segment((e.First + k) % net.Len())
+		l := s.ArcLength(arcTolerance)
+		if rest <= l {
+			return s.At(s.ParameterAt(rest, arcTolerance))
+		}
+		rest -= l
+	}
+	_, to := e.ends(net)
+	return to
+}
+
+// outward returns the direction that the edge faces: square to its chord, or away
+// from its start when it closes on itself.
+func (e Edge) outward(net curve.Path) plane.Vec {
+	from, to := e.ends(net)
+	if chord := to.Sub(from); chord.Length() > 1 {
+		return chord.TurnRight().Unit()
+	}
+	return plane.Vec{X: 0, Y: 1}
+}
+
+// nameEdges gives the longest edge that faces each way its name. net is in the
+// seat frame; the back is known already and keeps its name whatever its length.
+func nameEdges(net curve.Path, edges []Edge, back int) {
+	longest := map[Name]int{}
+	for i, e := range edges {
+		name := facing(e.outward(net))
+		if i == back || name == BackEdge {
+			continue
+		}
+		if j, taken := longest[name]; !taken || e.Length > edges[j].Length {
+			longest[name] = i
+		}
+	}
+	edges[back].Name = BackEdge
+	for _, name := range []Name{FrontEdge, LeftEdge, RightEdge} {
+		if i, found := longest[name]; found {
+			edges[i].Name = name
+		}
+	}
+}
+
+func facing(outward plane.Vec) Name {
+	switch {
+	case math.Abs(outward.Y) >= math.Abs(outward.X) && outward.Y > 0:
+		return BackEdge
+	case math.Abs(outward.Y) >= math.Abs(outward.X):
+		return FrontEdge
+	case outward.X < 0:
+		return LeftEdge
+	}
+	return RightEdge
+}
