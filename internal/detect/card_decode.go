@@ -1,0 +1,180 @@
+package detect
+
+import (
+	"math"
+
+	"fairedge/internal/card"
+)
+
+// pose says how a lattice lies on a card: mirrored first if so, then turned by
+// quarter turns (counter-clockwise on the card), then shifted.
+type pose struct {
+	mirrored bool
+	turns    int
+	shift    card.Lattice
+}
+
+// mark returns the card's mark for a mark of the lattice.
+func (p pose) mark(m card.Lattice) card.Lattice {
+	if p.mirrored {
+		m.I = -m.I
+	}
+	switch p.turns {
+	case 1:
+		m = card.Lattice{I: -m.J, J: m.I}
+	case 2:
+		m = card.Lattice{I: -m.I, J: -m.J}
+	case 3:
+		m = card.Lattice{I: m.J, J: -m.I}
+	}
+	return card.Lattice{I: m.I + p.shift.I, J: m.J + p.shift.J}
+}
+
+// cell returns the card's cell for a cell of the lattice, both named by their
+// lower left marks: of the four marks of a cell the lower left one is the least
+// in both directions after the turn.
+func (p pose) cell(c card.Lattice) card.Lattice {
+	a, b := p.mark(c), p.mark(card.Lattice{I: c.I + 1, J: c.J + 1})
+	return card.Lattice{I: min(a.I, b.I), J: min(a.J, b.J)}
+}
+
+// decoded is the best reading of a lattice.
+type decoded struct {
+	design          card.Design
+	pose            pose
+	agree, disagree int
+	score           float64 // log likelihood ratio, natural logarithm
+	needed          float64 // what score has to reach
+}
+
+func (d decoded) accepted() bool { return d.agree > 0 && d.score >= d.needed }
+
+// decode finds the card, part and way up that a lattice's dots agree with best.
+//
+// The decision is a likelihood ratio: of n cells compared, an agreement counts
+// ln(2(1-e)), a disagreement ln(2e), with e the rate of misread dots. Now let the
+// picture be any picture, and one hypothesis (design, turn, shift) be wrong. The
+// design's dots are the output of a hash, that is fair coins that know nothing of
+// the picture, so each cell agrees with probability 1/2 whatever was read, and the
+// expected likelihood ratio is 1:
+//
+//	E exp(score) = Π (1/2 · 2(1-e) + 1/2 · 2e) = 1
+//
+// By Markov's inequality P(score >= t) <= exp(-t), and over all H hypotheses the
+// probability that any wrong one passes is at most H exp(-t). The score needed for
+// a bound of FalseAccept is therefore ln(H / FalseAccept). With H = 3e4 and 1e-7
+// that is 26.4: 40 cells without a misreading, 46 with one. Regular pictures (plain
+// chessboards, tiles) gain nothing: it is the cards that are random.
+func decode(bits []dotBit, designs []card.Design, params CardParams) decoded {
+	best := decoded{score: math.Inf(-1)}
+	hypotheses := 0
+	for _, mirrored := range [2]bool{false, true} {
+		for turns := range 4 {
+			turned := newTurned(bits, pose{mirrored: mirrored, turns: turns})
+			for _, d := range designs {
+				hypotheses += turned.match(d, params, &best)
+			}
+		}
+	}
+	best.needed = math.Log(math.Max(1, float64(hypotheses)) / params.FalseAccept)
+	return best
+}
+
+// turned is the dots of a lattice in one of the eight attitudes.
+type turned struct {
+	pose     pose
+	cells    []dotBit
+	min, max card.Lattice
+	odd      int // 1 when cells with odd I+J are dark
+}
+
+func newTurned(bits []dotBit, p pose) turned {
+	t := turned{pose: p, cells: make([]dotBit, len(bits))}
+	t.min = card.Lattice{I: math.MaxInt32, J: math.MaxInt32}
+	t.max = card.Lattice{I: math.MinInt32, J: math.MinInt32}
+	for k, b := range bits {
+		c := p.cell(b.cell)
+		t.cells[k] = dotBit{c, b.dot}
+		t.min = card.Lattice{I: min(t.min.I, c.I), J: min(t.min.J, c.J)}
+		t.max = card.Lattice{I: max(t.max.I, c.I), J: max(t.max.J, c.J)}
+	}
+	if len(bits) > 0 {
+		wasDark := (bits[0].cell.I+bits[0].cell.J)&1 != 0
+		isOdd := (t.cells[0].cell.I+t.cells[0].cell.J)&1 != 0
+		if wasDark == isOdd {
+			t.odd = 1
+		}
+	}
+	return t
+}
+
+// match tries every shift that puts dark cells on dark cells and overlaps the
+// card, and returns how many there were.
+func (t *turned) match(d card.Design, params CardParams, best *decoded) int {
+	hypotheses := 0
+	table := dotTable(d)
+	for i := -t.max.I; i < d.Cols-t.min.I; i++ {
+		for j := -t.max.J; j < d.Rows-t.min.J; j++ {
+			if (i+j+t.odd)&1 != 0 {
+				continue
+			}
+			hypotheses++
+			shift := card.Lattice{I: i, J: j}
+			agree, disagree := t.compare(d, table, shift)
+			score := float64(agree)*math.Log(2*(1-params.BitError)) + float64(disagree)*math.Log(2*params.BitError)
+			if score > best.score {
+				p := t.pose
+				p.shift = shift
+				*best = decoded{design: d, pose: p, agree: agree, disagree: disagree, score: score}
+			}
+		}
+	}
+	return hypotheses
+}
+
+// compare counts agreeing and disagreeing cells. It gives up once the two are
+// near balance, which no true match is; the score of the cells so far then
+// stands, which is too low to be accepted.
+func (t *turned) compare(d card.Design, table []int8, shift card.Lattice) (agree, disagree int) {
+	for _, b := range t.cells {
+		c, r := b.cell.I+shift.I, b.cell.J+shift.J
+		if c < 0 || r < 0 || c >= d.Cols || r >= d.Rows {
+			continue
+		}
+		want := table[r*d.Cols+c]
+		switch {
+		case want == noCell:
+		case (want == cellWithDot) == b.dot:
+			agree++
+		default:
+			disagree++
+			if disagree > 8+agree/3 {
+				return agree, disagree
+			}
+		}
+	}
+	return agree, disagree
+}
+
+const (
+	noCell int8 = iota
+	cellPlain
+	cellWithDot
+)
+
+// dotTable returns what each cell of a card is, row by row.
+func dotTable(d card.Design) []int8 {
+	table := make([]int8, d.Cols*d.Rows)
+	for r := range d.Rows {
+		for c := range d.Cols {
+			switch {
+			case !d.HasCell(c, r):
+			case d.HasDot(c, r):
+				table[r*d.Cols+c] = cellWithDot
+			default:
+				table[r*d.Cols+c] = cellPlain
+			}
+		}
+	}
+	return table
+}

@@ -1,0 +1,77 @@
+package detect
+
+import (
+	"math"
+	"sort"
+
+	"fairedge/internal/card"
+	"fairedge/internal/problem"
+)
+
+// refuse notes a lattice that could not be read, with the blur of its marks.
+func (s *cardSearch) refuse(l *lattice, scale float64, r CardReading) {
+	v := latticeView(l, scale)
+	r.BlurPx = v.firstBlur(s.fitter)
+	s.evidence.Refused = append(s.evidence.Refused, r)
+	sort.SliceStable(s.evidence.Refused, func(a, b int) bool {
+		return s.evidence.Refused[a].Seen > s.evidence.Refused[b].Seen
+	})
+}
+
+// latticeView lays a lattice that is no known card out as if it were one.
+func latticeView(l *lattice, scale float64) *cardView {
+	least := l.nodes[0].place
+	most := least
+	for _, n := range l.nodes {
+		least = card.Lattice{I: min(least.I, n.place.I), J: min(least.J, n.place.J)}
+		most = card.Lattice{I: max(most.I, n.place.I), J: max(most.J, n.place.J)}
+	}
+	v := &cardView{cols: most.I - least.I + 1, rows: most.J - least.J + 1}
+	v.spots = make([]spot, v.cols*v.rows)
+	for _, n := range l.nodes {
+		m := card.Lattice{I: n.place.I - least.I, J: n.place.J - least.J}
+		v.spots[v.number(m)] = spot{state: spotRough, x: n.x * scale, y: n.y * scale}
+	}
+	return v
+}
+
+const wholeCard = "keep at least half of the card in the picture, uncovered and out of glare"
+
+// failure says why no card was found, and what to do about it.
+func (s *cardSearch) failure() error {
+	if len(s.evidence.Mirrored) > 0 {
+		return problem.Newf(problem.NoCard, "turn the film over, or switch off mirroring in the camera",
+			"the %v is seen mirrored", s.evidence.Mirrored[0])
+	}
+	for _, r := range s.evidence.Refused {
+		if err := s.failureOf(r); err != nil {
+			return err
+		}
+	}
+	return problem.New(problem.NoCard, "no scale card can be found in the photo",
+		"lay at least one printed scale card beside the template, flat and wholly in the picture")
+}
+
+// Lattices with fewer marks than this are as likely to be a grille or a cloth;
+// nothing is said about them.
+const tellingMarks = 24
+
+// failureOf says why a lattice could not be read, or nil when it is nothing like
+// a card.
+func (s *cardSearch) failureOf(r CardReading) error {
+	switch {
+	case r.Score >= r.Needed && r.Agree > 0:
+		return problem.Newf(problem.TooFewMarks, wholeCard, "only %d of %d marks of the %v can be seen", r.Seen, r.Total, r.Card)
+	case r.Seen < tellingMarks:
+		return nil
+	case r.CellPx < s.params.MinCell:
+		return problem.Newf(problem.CardTooSmall, "stand closer, or use the camera's full resolution",
+			"the scale card is too small in the photo: its squares are %.0f pixels wide and need %.0f or more", r.CellPx, math.Ceil(s.params.MinCell))
+	case r.BlurPx > s.params.MaxBlur*r.CellPx:
+		return problem.Newf(problem.CardTooBlurred, "hold the phone still and tap on the card to focus",
+			"the scale card is blurred over %.0f pixels, more than the %.0f at which its dots can be read", 2.5*r.BlurPx, math.Ceil(2.5*s.params.MaxBlur*r.CellPx))
+	case r.DotSpread > 0.4:
+		return problem.Newf(problem.TooFewMarks, wholeCard, "a scale card is in the photo, but only %d of its marks can be seen", r.Seen)
+	}
+	return nil
+}
