@@ -1,0 +1,245 @@
+package measure
+
+import (
+	"math"
+	"sort"
+
+	"fairedge/internal/camera"
+	"fairedge/internal/card"
+	"fairedge/internal/photo"
+	"fairedge/internal/problem"
+)
+
+// CalibrateSet is Calibrate for plain lists of marks.
+func CalibrateSet(set Set) (*Calibration, error) {
+	params := DefaultParams()
+	if err := set.check(params); err != nil {
+		return nil, err
+	}
+	gauge := largestTarget(set.Targets)
+	m := newModel(set, gauge, params)
+	first, other, err := m.firstFit(gauge)
+	if err != nil {
+		return nil, err
+	}
+	noise := m.settleNoise(first.state, params)
+	chosen, fit := m.chooseCandidate(set, gauge, first)
+	evidence := Evidence{
+		Candidate: chosen, Noise: noise, Cost: fit.cost, OtherPoseCost: other.cost,
+		Steps: first.steps + fit.steps, Converged: fit.converged,
+	}
+	c, err := newCalibration(set, m, gauge, fit, evidence)
+	if err != nil {
+		return nil, err
+	}
+	return c, c.judge(params)
+}
+
+// largestTarget returns the index of the target that covers most of the photo: it
+// gives the best first pose and the stiffest gauge.
+func largestTarget(targets []Target) int {
+	best := 0
+	for i := range targets {
+		if targets[i].seenArea() > targets[best].seenArea() {
+			best = i
+		}
+	}
+	return best
+}
+
+func newModel(set Set, gauge int, params Params) *model {
+	m := &model{
+		layout:  layout{len(set.Prints), len(set.Targets)},
+		targets: set.Targets, photoWidth: set.Width, photoHeight: set.Height, huber: params.Huber,
+	}
+	for _, t := range set.Targets {
+		used, sigma := make([]bool, len(t.Marks)), make([]float64, len(t.Marks))
+		warp := make([][warpTerms]float64, len(t.Marks))
+		for i, mark := range t.Marks {
+			used[i], sigma[i], warp[i] = true, mark.Sigma, warpBasis(mark.Seen, set.Width, set.Height)
+		}
+		m.used, m.sigma, m.warpAt = append(m.used, used), append(m.sigma, sigma), append(m.warpAt, warp)
+	}
+	m.placement = set.Candidates[0].Placement
+	m.mean, m.sd = m.priorRow(set, gauge, set.Candidates[0])
+	return m
+}
+
+// priorRow lays the priors out as mean and sd of every unknown.
+func (m *model) priorRow(set Set, gauge int, p Priors) (mean, sd []float64) {
+	mean, sd = make([]float64, m.count()), make([]float64, m.count())
+	at := func(i int, value, deviation float64) { mean[i], sd[i] = value, deviation }
+	at(camera.ParamLogF, math.Log(p.FocalPx), p.Focal)
+	at(camera.ParamCx, float64(set.Width)/2, p.Centre)
+	at(camera.ParamCy, float64(set.Height)/2, p.Centre)
+	at(camera.ParamK1, 0, p.K1)
+	at(camera.ParamK2, 0, p.K2)
+	at(camera.ParamP1, 0, p.P1)
+	at(camera.ParamP2, 0, p.P2)
+	for k := camera.ParamTurn; k < camera.ParamCount; k++ {
+		at(k, 0, math.Inf(1))
+	}
+	for i, print := range set.Prints {
+		scale, anisotropy := printPrior(print, p.Anisotropy)
+		at(m.print(i), scale.Value, scale.Uncertainty)
+		at(m.print(i)+1, anisotropy.Value, anisotropy.Uncertainty)
+	}
+	for i := range set.Targets {
+		if i != gauge {
+			for k := range poseParams {
+				at(m.pose(i)+k, 0, math.Inf(1))
+			}
+		}
+		for k := range heightParams {
+			at(m.height(i)+k, 0, [heightParams]float64{
+				p.CardLift, p.CardTilt, p.CardTilt, p.CardBend, p.CardBend, p.CardBend}[k])
+		}
+	}
+	for k := range warpParams {
+		at(m.warp()+k, 0, warpCoefficientSD(p.Warp))
+	}
+	return mean, sd
+}
+
+// printPrior turns a print's record into its common scale - 1 and its anisotropy
+// (across/along - 1), each with its standard uncertainty. Two independent readings
+// of equal uncertainty make sum and difference independent too. An unmeasured
+// print has the anisotropy that printers have.
+func printPrior(p card.Print, unmeasured float64) (scale, anisotropy card.Ratio) {
+	both := math.Hypot(p.Across.Uncertainty, p.Along.Uncertainty)
+	scale = card.Ratio{Value: (p.Across.Value+p.Along.Value)/2 - 1, Uncertainty: both / 2}
+	anisotropy = card.Ratio{Value: p.Across.Value - p.Along.Value, Uncertainty: both}
+	if !p.IsMeasured() {
+		scale.Uncertainty = (p.Across.Uncertainty + p.Along.Uncertainty) / 2
+		anisotropy.Uncertainty = unmeasured
+	}
+	return scale, anisotropy
+}
+
+// firstFit fits from every start without the warp, and returns the best result and
+// the best with another tilt (of infinite cost when there is none).
+func (m *model) firstFit(gauge int) (best, other fitResult, err error) {
+	warpSD := append([]float64(nil), m.sd[m.warp():]...)
+	clear(m.sd[m.warp():])
+	defer copy(m.sd[m.warp():], warpSD)
+	best.cost, other.cost = math.Inf(1), math.Inf(1)
+	starts, ok := m.starts(gauge)
+	if !ok {
+		return best, other, problem.Newf(problem.PoorFit, "check that the picture is not mirrored and that the card lies flat",
+			"the marks of %s do not fit a flat card seen from above", m.targets[gauge].Name)
+	}
+	for _, s := range starts {
+		m.scaleSigmas(s)
+		fit := m.fit(s, defaultSolverParams())
+		switch {
+		case fit.cost < best.cost:
+			if !sameTilt(best.state, fit.state) {
+				other = best
+			}
+			best = fit
+		case fit.cost < other.cost && !sameTilt(best.state, fit.state):
+			other = fit
+		}
+	}
+	if math.IsInf(best.cost, 1) {
+		return best, other, problem.New(problem.PoorFit, "the marks do not fit any place of the camera", "take the photo again")
+	}
+	return best, other, nil
+}
+
+// sameTilt reports whether two states see the bench at angles within 0.3 degrees
+// (5 milliradians) of each other.
+func sameTilt(a, b state) bool {
+	return a.row != nil && b.row != nil && a.r.Column(2).Cross(b.r.Column(2)).Length() < 0.005
+}
+
+// scaleSigmas sets each mark's sigma to that of its sighting together with how
+// exactly it was printed.
+func (m *model) scaleSigmas(s state) {
+	cam := s.camera()
+	for ti, t := range m.targets {
+		for mi, mark := range t.Marks {
+			m.sigma[ti][mi] = mark.Sigma
+			_, jac, ok := cam.Project(m.markOnBench(s, ti, mark.Drawn, nil))
+			if ok && m.placement > 0 {
+				a, b := jac.ByBench[0], jac.ByBench[1]
+				pxPerMM := math.Sqrt(math.Abs(a[0]*b[1] - a[1]*b[0]))
+				m.sigma[ti][mi] = math.Hypot(mark.Sigma, m.placement*pxPerMM)
+			}
+		}
+	}
+}
+
+// settleNoise sets blunders aside, and when the marks scatter more than their
+// sigmas say raises all sigmas to what they do. It returns that factor. The median
+// of a chi-square with two degrees of freedom is 2 ln 2; it does not mind the
+// blunders.
+func (m *model) settleNoise(s state, params Params) float64 {
+	m.scaleSigmas(s)
+	cam := s.camera()
+	var squares []float64
+	each := func(do func(ti, mi int, square float64)) {
+		for ti := range m.targets {
+			for mi := range m.targets[ti].Marks {
+				u, v, ok := m.project(s, &cam, ti, mi, nil)
+				square := math.Inf(1)
+				if ok {
+					square = (u*u + v*v) / (m.sigma[ti][mi] * m.sigma[ti][mi])
+				}
+				do(ti, mi, square)
+			}
+		}
+	}
+	each(func(_, _ int, square float64) { squares = append(squares, square) })
+	sort.Float64s(squares)
+	noise := math.Sqrt(squares[len(squares)/2] / (2 * math.Ln2))
+	noise = math.Max(noise, 1)
+	each(func(ti, mi int, square float64) {
+		m.used[ti][mi] = square <= params.Blunder*params.Blunder*noise*noise
+		m.sigma[ti][mi] *= noise
+	})
+	return noise
+}
+
+// chooseCandidate fits with each candidate's priors and keeps the one that makes
+// the marks most probable, the expected one unless another is at least 20 times
+// more so.
+func (m *model) chooseCandidate(set Set, gauge int, first fitResult) (int, fitResult) {
+	const lessExpected = 3 // ln 20
+	chosen, best, bestEvidence := 0, fitResult{}, math.Inf(-1)
+	for i, candidate := range set.Candidates {
+		m.mean, m.sd = m.priorRow(set, gauge, candidate)
+		fit := m.fit(first.state, defaultSolverParams())
+		evidence := m.logEvidence(fit)
+		if i > 0 {
+			evidence -= lessExpected
+		}
+		if evidence > bestEvidence {
+			chosen, best, bestEvidence = i, fit, evidence
+		}
+	}
+	m.mean, m.sd = m.priorRow(set, gauge, set.Candidates[chosen])
+	return chosen, best
+}
+
+// Evidence says how the fit went.
+type Evidence struct {
+	Candidate     int     // index of the priors chosen
+	Marks         int     // marks used
+	Blunders      []Blame // marks set aside
+	Noise         float64 // how many times more than their sigmas the marks scatter (>= 1)
+	RMS           float64 // of the used marks' residuals, px
+	Worst         Blame   // the used mark with the largest residual
+	Steps         int
+	Converged     bool
+	Cost          float64 // of the chosen fit, in squared sigmas
+	OtherPoseCost float64 // of the other pose of a plane, first fit; +Inf when there was none
+}
+
+// Blame points at one mark.
+type Blame struct {
+	Target string
+	Mark   int // index in the target
+	Seen   photo.Point
+	Off    float64 // px from where it should be
+}

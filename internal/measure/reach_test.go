@@ -1,0 +1,144 @@
+package measure_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"sort"
+	"testing"
+	"time"
+
+	"fairedge/internal/measure"
+	"fairedge/internal/plane"
+)
+
+// normalErrors returns the distances across the outline between measured and true
+// points, after the rigid motion that makes their sum of squares least (linear:
+// errors are millimetres on half a metre).
+func normalErrors(measured, truth []plane.Point) []float64 {
+	n := len(truth)
+	rows := make([][3]float64, n)
+	e := make([]float64, n)
+	for i := range n {
+		tangent := truth[(i+1)%n].Sub(truth[(i+n-1)%n]).Unit()
+		normal := tangent.TurnRight()
+		rows[i] = [3]float64{normal.X, normal.Y, normal.Dot(plane.Vec{X: -truth[i].Y, Y: truth[i].X})}
+		e[i] = normal.Dot(measured[i].Sub(truth[i]))
+	}
+	var a [3][4]float64
+	for i := range n {
+		for r := range 3 {
+			for c := range 3 {
+				a[r][c] += rows[i][r] * rows[i][c]
+			}
+			a[r][3] += rows[i][r] * e[i]
+		}
+	}
+	x := solve3(a)
+	for i := range n {
+		e[i] -= rows[i][0]*x[0] + rows[i][1]*x[1] + rows[i][2]*x[2]
+	}
+	return e
+}
+
+// solve3 is Gaussian elimination with pivoting.
+func solve3(a [3][4]float64) (x [3]float64) {
+	for c := range 3 {
+		p := c
+		for r := c; r < 3; r++ {
+			if math.Abs(a[r][c]) > math.Abs(a[p][c]) {
+				p = r
+			}
+		}
+		a[c], a[p] = a[p], a[c]
+		for r := range 3 {
+			if r != c {
+				k := a[r][c] / a[c][c]
+				for j := range 4 {
+					a[r][j] -= k * a[c][j]
+				}
+			}
+		}
+	}
+	for r := range 3 {
+		x[r] = a[r][3] / a[r][r]
+	}
+	return x
+}
+
+// tally gathers a cell of the table.
+type tally struct {
+	rms, worst []float64
+	failed     int
+	time       time.Duration
+}
+
+func quantile(values []float64, q float64) float64 {
+	s := append([]float64(nil), values...)
+	sort.Float64s(s)
+	return s[min(len(s)-1, int(q*float64(len(s))))]
+}
+
+func (c tally) String() string {
+	return fmt.Sprintf("%.3f / %.2f / %.2f", quantile(c.rms, 0.5), quantile(c.worst, 0.5), quantile(c.worst, 0.95))
+}
+
+// run photographs n scenes and measures them.
+func run(t *testing.T, w world, targets []target, n int, tune func(*measure.Set)) tally {
+	t.Helper()
+	var cell tally
+	for i := range n {
+		rng := rand.New(rand.NewPCG(uint64(i), 7))
+		s := photograph(rng, w, targets)
+		if tune != nil {
+			tune(&s.set)
+		}
+		begin := time.Now()
+		c, err := measure.CalibrateSet(s.set)
+		cell.time += time.Since(begin)
+		if err != nil {
+			t.Logf("scene %d: %v", i, err)
+			cell.failed++
+			continue
+		}
+		measured := make([]plane.Point, len(s.outline))
+		for k, p := range s.outline {
+			measured[k] = c.PlaneFromPhoto(s.truth.see(p.X, p.Y, s.truth.outlineHeight))
+		}
+		// Bring the plane frame onto the bench first; the linear fit does the rest.
+		m := plane.BestRigid(measured, s.outline)
+		for k := range measured {
+			measured[k] = m.Apply(measured[k])
+		}
+		sum, worst := 0.0, 0.0
+		for _, e := range normalErrors(measured, s.outline) {
+			sum, worst = sum+e*e, math.Max(worst, math.Abs(e))
+		}
+		cell.rms = append(cell.rms, math.Sqrt(sum/float64(len(measured))))
+		cell.worst = append(cell.worst, worst)
+	}
+	cell.time /= time.Duration(n)
+	return cell
+}
+
+func several() []target {
+	return []target{targetOf(loose(1, -300, 230, 0)), targetOf(loose(2, 300, 230, 10)), targetOf(loose(3, -300, -230, 0)), targetOf(loose(4, 300, -230, -5))}
+}
+
+func TestScratch(t *testing.T) {
+	for _, w := range []world{idealOptics(), realistic()} {
+		for _, l := range []struct {
+			name string
+			t    []target
+		}{
+			{"A5 beside", []target{a5(320, 0, 0)}},
+			{"A5 inside", []target{a5(0, 0, 0)}},
+			{"several", several()},
+			{"frame inside", []target{targetOf(frame(0, 0, 0))}},
+			{"loose beside", []target{targetOf(loose(1, 290, 0, 0))}},
+		} {
+			c := run(t, w, l.t, 60, nil)
+			t.Logf("%s %s: %v  failed %d time %v", w.name, l.name, c, c.failed, c.time)
+		}
+	}
+}
