@@ -37,11 +37,43 @@ func findBack(net curve.Path, edges []Edge, ticks []plane.Point, hint BackHint) 
 	if i, sure, found := halvingStraight(net, edges); found {
 		return Back{i, BackStraight, sure}
 	}
-	up := hint.PhotoUp
-	if up == (plane.Vec{}) {
-		up = plane.Vec{Y: 1}
+	if len(edges) == 1 && len(ticks) == 1 {
+		return Back{0, BackTick, true}
 	}
-	return Back{mostFacing(net, edges, up), BackTop, len(edges) == 1}
+	return Back{mostFacing(net, edges, hint.up()), BackTop, len(edges) == 1}
+}
+
+// up returns the direction towards the top of the photo.
+func (h BackHint) up() plane.Vec {
+	if h.PhotoUp == (plane.Vec{}) {
+		return plane.Vec{Y: 1}
+	}
+	return h.PhotoUp.Unit()
+}
+
+// backPose returns which way the back edge faces and where its middle is. A round
+// seat is one edge without ends: its back is where the person said, at the tick, or
+// at the top of the photo.
+func backPose(net curve.Path, edge Edge, source BackSource, ticks []plane.Point, hint BackHint) (outward plane.Vec, middle plane.Point) {
+	if !edge.isRound(net) {
+		return edge.outward(net), edge.middle(net)
+	}
+	outward = hint.up()
+	switch source {
+	case BackSaid:
+		outward = hint.Said.Unit()
+	case BackTick:
+		outward = ticks[0].Sub(net.Bounds().Centre()).Unit()
+	}
+	return outward, farthest(net, outward)
+}
+
+// farthest returns the point of the outline that lies farthest in the direction.
+func farthest(net curve.Path, direction plane.Vec) plane.Point {
+	turned := net.Transform(plane.RigidFromAngle(direction.AngleTo(plane.Vec{Y: 1}), plane.Vec{}))
+	b := turned.Bounds()
+	spot, _ := turned.Nearest(plane.Point{X: b.Centre().X, Y: b.Max.Y + b.Height()})
+	return net.Spot(spot.Piece, spot.T).Point
 }
 
 // mostFacing returns the edge that faces the direction best; straight edges are
@@ -144,15 +176,25 @@ func size(net curve.Path) float64 {
 func asymmetry(net curve.Path, e Edge) float64 {
 	from, to := e.ends(net)
 	middle, along := from.Lerp(to, 0.5), to.Sub(from).Unit()
-	points := net.Flatten(1)
 	var sum float64
-	n := 0
-	for i := 0; i < len(points); i++ {
-		s := along.Dot(points[i].Sub(middle))
-		mirrored := points[i].Add(along.Scale(-2 * s))
-		d := net.Nearest(mirrored).Distance
+	for _, spot := range net.AtLengths(evenly(net, asymmetryPoints), arcTolerance) {
+		s := along.Dot(spot.Point.Sub(middle))
+		_, d := net.Nearest(spot.Point.Add(along.Scale(-2 * s)))
 		sum += d * d
-		n++
 	}
-	return math.Sqrt(sum / float64(n))
+	return math.Sqrt(sum / asymmetryPoints)
+}
+
+// asymmetryPoints is how many places of the outline are mirrored: one every 30 mm
+// or so. Fewer miss a notch; more only cost time.
+const asymmetryPoints = 60
+
+// evenly returns n arc lengths that part the outline into equal stretches.
+func evenly(net curve.Path, n int) []float64 {
+	step := net.ArcLength(arcTolerance) / float64(n)
+	at := make([]float64, n)
+	for i := range at {
+		at[i] = (float64(i) + 0.5) * step
+	}
+	return at
 }

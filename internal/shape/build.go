@@ -2,6 +2,7 @@ package shape
 
 import (
 	"fmt"
+	"math"
 
 	"fairedge/internal/curve"
 	"fairedge/internal/length"
@@ -20,7 +21,7 @@ func FromOutline(outline curve.Path, corners []int, ticks []PlaneTick, hint Back
 	if err := outline.Validate(); err != nil {
 		return Shape{}, fmt.Errorf("checking the outline: %w", err)
 	}
-	if outline.IsEmpty() || !outline.IsClosed() || outline.Area() <= 0 {
+	if outline.IsEmpty() || !outline.IsClosed() || outline.SignedArea() <= 0 {
 		return Shape{}, fmt.Errorf("the outline is not a closed counter-clockwise line")
 	}
 	edges := splitEdges(outline, corners)
@@ -29,7 +30,7 @@ func FromOutline(outline curve.Path, corners []int, ticks []PlaneTick, hint Back
 		crossings[i] = t.At
 	}
 	back := findBack(outline, edges, crossings, hint)
-	seatFromPlane := layBackUp(outline, edges[back.Edge])
+	seatFromPlane := layBackUp(backPose(outline, edges[back.Edge], back.Source, crossings, hint))
 	net := outline.Map(seatFromPlane.Apply)
 	nameEdges(net, edges, back.Edge)
 	s := Shape{Net: net, Edges: edges, Back: back, SeatFromPlane: seatFromPlane, Size: measure(net)}
@@ -37,12 +38,11 @@ func FromOutline(outline curve.Path, corners []int, ticks []PlaneTick, hint Back
 	return s, nil
 }
 
-// layBackUp returns the motion that turns the back edge to face +y and puts its
-// middle at the origin.
-func layBackUp(outline curve.Path, back Edge) plane.Rigid {
-	turn := back.outward(outline).AngleTo(plane.Vec{Y: 1})
-	m := plane.RigidFromAngle(turn, plane.Vec{})
-	m.Shift = plane.Point{}.Sub(m.Apply(back.middle(outline)))
+// layBackUp returns the motion that turns the back to face +y and puts its middle
+// at the origin.
+func layBackUp(outward plane.Vec, middle plane.Point) plane.Rigid {
+	m := plane.RigidFromAngle(outward.AngleTo(plane.Vec{Y: 1}), plane.Vec{})
+	m.Shift = plane.Point{}.Sub(m.Apply(middle))
 	return m
 }
 
@@ -52,7 +52,7 @@ func measure(net curve.Path) Size {
 		Width:     length.Length(b.Width()) * length.Millimetre,
 		Depth:     length.Length(b.Height()) * length.Millimetre,
 		Perimeter: length.Length(net.ArcLength(arcTolerance)) * length.Millimetre,
-		AreaMM2:   net.Area(),
+		AreaMM2:   net.SignedArea(),
 	}
 }
 
@@ -60,13 +60,13 @@ func measure(net curve.Path) Size {
 func (s Shape) placeTicks(ticks []PlaneTick) []Tick {
 	var out []Tick
 	for _, t := range ticks {
-		near := s.Net.Nearest(s.SeatFromPlane.Apply(t.At))
+		spot, _ := s.Net.Nearest(s.SeatFromPlane.Apply(t.At))
 		out = append(out, Tick{
-			At:             near.Point,
+			At:             spot.Point,
 			From:           s.SeatFromPlane.Apply(t.From),
 			To:             s.SeatFromPlane.Apply(t.To),
-			Edge:           s.edgeOf(near.Segment),
-			FromBackCentre: s.fromBackCentre(near.Segment, near.T),
+			Edge:           s.edgeOf(spot.Piece),
+			FromBackCentre: s.fromBackCentre(spot),
 		})
 	}
 	return out
@@ -82,30 +82,13 @@ func (s Shape) edgeOf(i int) int {
 	return 0
 }
 
-// arcTo returns the length of the outline from its start to parameter t of piece i.
-func (s Shape) arcTo(i int, t float64) float64 {
-	var l float64
-	for k := range i {
-		l += s.Net.Segment(k).ArcLength(arcTolerance)
-	}
-	if t <= 0 {
-		return l
-	}
-	before, _ := s.Net.Segment(i).Split(t)
-	return l + before.ArcLength(arcTolerance)
-}
-
-func (s Shape) fromBackCentre(i int, t float64) length.Length {
-	back := s.Edges[s.Back.Edge]
-	centre := s.arcTo(back.First, 0) + back.Length.Millimetres()/2
+// fromBackCentre returns the way along the outline from the middle of the back
+// edge to the spot, in (-half, +half] of the way round.
+func (s Shape) fromBackCentre(spot curve.Spot) length.Length {
+	back, _ := s.Net.Nearest(plane.Point{})
+	centre := s.Net.LengthTo(back, arcTolerance)
 	round := s.Size.Perimeter.Millimetres()
-	d := s.arcTo(i, t) - centre
-	for d > round/2 {
-		d -= round
-	}
-	for d <= -round/2 {
-		d += round
-	}
+	d := math.Remainder(s.Net.LengthTo(spot, arcTolerance)-centre, round)
 	return length.Length(d) * length.Millimetre
 }
 

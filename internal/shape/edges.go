@@ -72,7 +72,7 @@ func (e Edge) middle(net curve.Path) plane.Point {
 		s := net.Segment((e.First + k) % net.Len())
 		l := s.ArcLength(arcTolerance)
 		if rest <= l {
-			return s.At(s.ParameterAt(rest, arcTolerance))
+			return s.At(s.AtLength(rest, arcTolerance))
 		}
 		rest -= l
 	}
@@ -80,14 +80,17 @@ func (e Edge) middle(net curve.Path) plane.Point {
 	return to
 }
 
-// outward returns the direction that the edge faces: square to its chord, or away
-// from its start when it closes on itself.
+// isRound reports whether the edge is the whole outline, without ends.
+func (e Edge) isRound(net curve.Path) bool { return e.Count == net.Len() }
+
+// outward returns the direction that the edge faces: square to its chord. A round
+// edge faces every way; +y stands for it.
 func (e Edge) outward(net curve.Path) plane.Vec {
-	from, to := e.ends(net)
-	if chord := to.Sub(from); chord.Length() > 1 {
-		return chord.TurnRight().Unit()
+	if e.isRound(net) {
+		return plane.Vec{Y: 1}
 	}
-	return plane.Vec{X: 0, Y: 1}
+	from, to := e.ends(net)
+	return to.Sub(from).TurnRight().Unit()
 }
 
 // nameEdges gives the longest edge that faces each way its name. net is in the
