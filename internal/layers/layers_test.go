@@ -28,7 +28,7 @@ var mayImport = map[string]string{
 	"internal/camera":    "internal/photo internal/plane internal/problem",
 	"internal/detect":    "internal/card internal/opencv internal/photo internal/plane internal/problem",
 	"internal/measure":   "internal/camera internal/card internal/detect internal/length internal/photo internal/plane internal/problem",
-	"internal/curve":     "internal/plane",
+	"internal/curve":     "internal/plane internal/problem",
 	"internal/shape":     "internal/curve internal/length internal/plane internal/problem",
 	"internal/sheet":     "internal/card internal/curve internal/length internal/plane internal/shape internal/problem",
 	"internal/render":    "internal/curve internal/length internal/photo internal/plane internal/problem internal/sheet",

@@ -89,3 +89,10 @@ type Size struct {
 	Perimeter length.Length
 	AreaMM2   float64 // square millimetres
 }
+
+// Origin returns the middle of the back edge, where the seat frame starts.
+func (s Shape) Origin() plane.Point { return plane.Point{} }
+
+// BackToFront returns the direction from the back to the front in the seat frame:
+// the axis that a second plate is mirrored about.
+func (s Shape) BackToFront() plane.Vec { return plane.Vec{Y: -1} }

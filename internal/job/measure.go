@@ -1,0 +1,136 @@
+package job
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"fairedge/internal/curve"
+	"fairedge/internal/detect"
+	"fairedge/internal/measure"
+	"fairedge/internal/photo"
+	"fairedge/internal/plane"
+	"fairedge/internal/problem"
+	"fairedge/internal/shape"
+)
+
+// Measured is everything that one photo says of a seat, stage by stage.
+type Measured struct {
+	Photo       *photo.Photo
+	Sightings   []detect.Sighting
+	Cards       detect.CardEvidence
+	Calibration *measure.Calibration
+	Edge        detect.Edge
+	EdgeSearch  detect.EdgeEvidence
+	Side        measure.Side
+	Traced      measure.Traced
+	Fair        curve.Fair // plane frame
+	Shape       shape.Shape
+	Budget      measure.Budget
+	Timings     []Timing
+}
+
+// Timing is how long one stage took.
+type Timing struct {
+	Stage string
+	Took  time.Duration
+}
+
+// Evidence is what a stage has just added to the result.
+type Evidence struct {
+	Stage string
+	So    *Measured // the stages after this one are still zero
+}
+
+// ShapeFromPhoto measures the seat in the photo at path.
+func ShapeFromPhoto(ctx context.Context, path string, reading Reading, watch Watcher) (*Measured, error) {
+	m := &Measured{Side: reading.Side}
+	stages := []struct {
+		name string
+		run  func() error
+	}{
+		{"reading the photo", func() error { return m.readPhoto(ctx, path, reading) }},
+		{"finding the cards", func() error { return m.findCards() }},
+		{"placing the camera", func() error { return m.calibrate(reading) }},
+		{"finding the edge", func() error { return m.traceEdge(reading) }},
+		{"fairing the outline", func() error { return m.fairOutline(reading) }},
+		{"judging the accuracy", func() error { return m.judge(reading) }},
+	}
+	for _, s := range stages {
+		if err := ctx.Err(); err != nil {
+			return nil, problem.New(problem.Cancelled, "stopped before "+s.name, "nothing was written").Because(err)
+		}
+		watch.Stage(s.name)
+		start := time.Now()
+		err := s.run()
+		m.Timings = append(m.Timings, Timing{s.name, time.Since(start)})
+		watch.Evidence(Evidence{s.name, m})
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", path, err)
+		}
+	}
+	return m, nil
+}
+
+func (m *Measured) readPhoto(ctx context.Context, path string, reading Reading) (err error) {
+	m.Photo, err = photo.Read(ctx, path, reading.Limits)
+	return err
+}
+
+func (m *Measured) findCards() (err error) {
+	m.Sightings, m.Cards, err = detect.Cards(m.Photo, detect.DefaultCardParams())
+	return err
+}
+
+func (m *Measured) calibrate(reading Reading) (err error) {
+	m.Calibration, err = measure.Calibrate(measure.Input{
+		Sightings: m.Sightings, Width: m.Photo.Width, Height: m.Photo.Height, Lens: m.Photo.Lens,
+		Prints: reading.Prints, TemplateHeight: reading.TemplateHeight,
+	})
+	return err
+}
+
+func (m *Measured) traceEdge(reading Reading) (err error) {
+	request := detect.EdgeRequest{Kind: reading.Kind, Inside: reading.Inside}
+	m.Edge, m.EdgeSearch, err = detect.TracedEdge(m.Photo, m.Calibration, m.Sightings, request, detect.DefaultEdgeParams())
+	if err == nil {
+		m.Traced = m.Calibration.Trace(m.Edge, reading.Side)
+	}
+	return err
+}
+
+func (m *Measured) fairOutline(reading Reading) (err error) {
+	samples := make([]curve.Sample, len(m.Traced.Samples))
+	hint := shape.BackHint{Said: reading.Back.vec()}
+	for i, s := range m.Traced.Samples {
+		samples[i] = curve.Sample{At: s.At, Sigma: s.Sigma, Bridged: s.Bridged}
+		if s.SheetEdge {
+			hint.SheetEdge = append(hint.SheetEdge, s.At)
+		}
+	}
+	if m.Fair, err = curve.FitClosed(samples, curve.DefaultFitParams()); err != nil {
+		return err
+	}
+	ticks := make([]shape.PlaneTick, len(m.Traced.Ticks))
+	for i, t := range m.Traced.Ticks {
+		ticks[i] = shape.PlaneTick{At: t.At, From: t.From, To: t.To}
+	}
+	m.Shape, err = shape.FromOutline(m.Fair.Path, m.Fair.Corners, ticks, hint)
+	return err
+}
+
+// outlinePoints returns the fair outline as points in the plane frame, a few
+// millimetres apart, for the budget and the pictures.
+func (m *Measured) outlinePoints(spacing float64) []plane.Point {
+	around := m.Fair.Path.ArcLength(0.01)
+	n := max(8, int(around/spacing))
+	at := make([]float64, n)
+	for i := range at {
+		at[i] = around * float64(i) / float64(n)
+	}
+	points := make([]plane.Point, n)
+	for i, spot := range m.Fair.Path.AtLengths(at, 0.01) {
+		points[i] = spot.Point
+	}
+	return points
+}
