@@ -70,7 +70,30 @@ func solve3(a [3][4]float64) (x [3]float64) {
 type tally struct {
 	rms, worst []float64
 	failed     int
-	time       time.Duration
+	// Shares of the truth inside the stated 95 %: points, whole outlines, widths.
+	points, outlines, widths float64
+	predicted, found         float64 // mean squares of stated and true error, mm²
+	time                     time.Duration
+}
+
+// judge counts what the stated band covers.
+func (c *tally) judge(b measure.Budget, measured, truth []plane.Point) {
+	worst := 0.0
+	for i, e := range normalErrors(measured, truth) {
+		if math.Abs(e) <= 1.96*b.Point[i] {
+			c.points += 1 / float64(len(truth))
+		}
+		worst = math.Max(worst, math.Abs(e))
+		c.predicted += b.Point[i] * b.Point[i] / float64(len(truth))
+		c.found += e * e / float64(len(truth))
+	}
+	if worst <= b.Within {
+		c.outlines++
+	}
+	width := plane.RectFromPoints(truth...).Width()
+	if math.Abs(plane.RectFromPoints(measured...).Width()-width) <= b.Width.U {
+		c.widths++
+	}
 }
 
 func quantile(values []float64, q float64) float64 {
@@ -106,6 +129,7 @@ func run(t *testing.T, w world, targets []target, n int, tune func(*measure.Set)
 			measured[k] = c.PlaneFromPhoto(s.truth.see(p.X, p.Y, s.truth.outlineHeight))
 		}
 		// Bring the plane frame onto the bench first; the linear fit does the rest.
+		points := append([]plane.Point(nil), measured...)
 		m := plane.BestRigid(measured, s.outline)
 		for k := range measured {
 			measured[k] = m.Apply(measured[k])
@@ -114,10 +138,17 @@ func run(t *testing.T, w world, targets []target, n int, tune func(*measure.Set)
 		for _, e := range normalErrors(measured, s.outline) {
 			sum, worst = sum+e*e, math.Max(worst, math.Abs(e))
 		}
+		b, err := c.Budget(measure.Outline{Points: points, Closed: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		cell.judge(b, measured, s.outline)
 		cell.rms = append(cell.rms, math.Sqrt(sum/float64(len(measured))))
 		cell.worst = append(cell.worst, worst)
 	}
 	cell.time /= time.Duration(n)
+	good := float64(n - cell.failed)
+	cell.points, cell.outlines, cell.widths = cell.points/good, cell.outlines/good, cell.widths/good
 	return cell
 }
 
@@ -138,7 +169,7 @@ func TestScratch(t *testing.T) {
 			{"loose beside", []target{targetOf(loose(1, 290, 0, 0))}},
 		} {
 			c := run(t, w, l.t, 60, nil)
-			t.Logf("%s %s: %v  failed %d time %v", w.name, l.name, c, c.failed, c.time)
+			t.Logf("%s %s: %v  failed %d time %v; cover %.3f %.3f %.3f  rms %.3f %.3f", w.name, l.name, c, c.failed, c.time, c.points, c.outlines, c.widths, math.Sqrt(c.predicted/60), math.Sqrt(c.found/60))
 		}
 	}
 }

@@ -1,0 +1,176 @@
+package measure
+
+import (
+	"fmt"
+	"math"
+
+	"fairedge/internal/plane"
+)
+
+// Outline is a template's outline as measured: points along it in the plane frame.
+type Outline struct {
+	Points []plane.Point
+	Closed bool
+	// Sigma is each point's own standard uncertainty across the edge from seeing it,
+	// mm; nil counts as none.
+	Sigma []float64
+}
+
+// Budget says how far an outline may be from the truth, and why. All errors are
+// those of its shape and size: where it lies on the bench does not matter, so the
+// rigid motion that fits best is taken out first.
+type Budget struct {
+	Rows []BudgetRow
+	// Point is the standard uncertainty across the outline at each point, mm; the
+	// truth lies within 1.96 times it for 19 points of 20.
+	Point []float64
+	// Within: the whole outline lies within so many mm of the truth all round, 19
+	// times out of 20.
+	Within float64
+
+	Width     Quantity // extent along x, mm
+	Depth     Quantity // extent along y, mm
+	Perimeter Quantity // length of the outline, mm
+	Area      Quantity // mm²; zero for an open outline
+}
+
+// Quantity is a measured value with its expanded uncertainty U (k = 2, about 95 %).
+type Quantity struct{ Value, U float64 }
+
+// BudgetRow is one line: what a source of error contributes, as standard
+// uncertainties (k = 1). The rows add up in squares.
+type BudgetRow struct {
+	Source string
+	Type   string  // A: from the scatter of observations; B: from other knowledge
+	Shape  float64 // across the outline, mm rms
+	Width  float64 // mm
+	Depth  float64 // mm
+}
+
+// BudgetParams are the numbers of the budget's own arithmetic.
+type BudgetParams struct {
+	// Draws of the whole outline, for Within: the 95th of a hundred parts is then
+	// known to about 1.5 % of itself.
+	Draws int
+	// MaxDrawnPoints of the outline in each draw: errors are smooth, so more points
+	// change the greatest little.
+	MaxDrawnPoints int
+	// BuckleWaves: a sheet lifts in waves no shorter than its perimeter over this.
+	BuckleWaves int
+}
+
+// DefaultBudgetParams returns the numbers described at BudgetParams.
+func DefaultBudgetParams() BudgetParams {
+	return BudgetParams{Draws: 2000, MaxDrawnPoints: 180, BuckleWaves: 6}
+}
+
+// Budget carries the calibration's covariance and the errors that no photo shows
+// to the outline, to first order (JCGM 100:2008, 5.2). A pen line's width is not in
+// it: which side is the edge is the caller's choice (Side).
+func (c *Calibration) Budget(o Outline) (Budget, error) {
+	if err := c.checkOutline(o); err != nil {
+		return Budget{}, err
+	}
+	params := DefaultBudgetParams()
+	f := newFunctionals(o)
+	sens := c.sensitivities(o)
+	fit := c.fitModes(sens, f)
+	bench := c.benchModes(o, sens, f, params)
+	ink := c.inkVariances(o, f)
+	b := Budget{Point: make([]float64, len(o.Points))}
+	for k := range b.Point {
+		variance := ink[0][k] + ink[1][k] + bench.variance(k)
+		for s := range fit.bySource {
+			variance += fit.bySource[s][k]
+		}
+		b.Point[k] = math.Sqrt(math.Max(0, variance))
+	}
+	b.Rows = budgetRows(fit, bench, ink, len(o.Points))
+	b.Within = within(fit, bench, ink, len(o.Points), params)
+	b.fillQuantities(o, fit, bench, ink)
+	return b, nil
+}
+
+func (c *Calibration) checkOutline(o Outline) error {
+	if len(o.Points) < 3 || o.Sigma != nil && len(o.Sigma) != len(o.Points) {
+		return fmt.Errorf("a budget needs three points or more and one sigma for each, got %d and %d", len(o.Points), len(o.Sigma))
+	}
+	for i, p := range o.Points {
+		seen := c.PhotoFromPlane(p)
+		if !p.IsFinite() || !isFinite(seen) {
+			return fmt.Errorf("outline point %d (%.1f, %.1f) is out of the camera's sight", i, p.X, p.Y)
+		}
+	}
+	return nil
+}
+
+// The four sizes follow the points in every list of functionals.
+const (
+	sizeWidth = iota
+	sizeDepth
+	sizePerimeter
+	sizeArea
+	sizeCount
+)
+
+func (b *Budget) fillQuantities(o Outline, fit fitModes, bench benchModes, ink [2][]float64) {
+	n := len(o.Points)
+	u := func(size int) float64 {
+		k := n + size
+		variance := ink[0][k] + ink[1][k] + bench.variance(k)
+		for s := range fit.bySource {
+			variance += fit.bySource[s][k]
+		}
+		return 2 * math.Sqrt(math.Max(0, variance))
+	}
+	box := plane.RectFromPoints(o.Points...)
+	perimeter, area := measures(o)
+	b.Width = Quantity{box.Width(), u(sizeWidth)}
+	b.Depth = Quantity{box.Height(), u(sizeDepth)}
+	b.Perimeter = Quantity{perimeter, u(sizePerimeter)}
+	if o.Closed {
+		b.Area = Quantity{area, u(sizeArea)}
+	}
+}
+
+// measures returns an outline's length and the area it encloses, positive
+// counter-clockwise.
+func measures(o Outline) (perimeter, area float64) {
+	n := len(o.Points)
+	for i, p := range o.Points {
+		if i == n-1 && !o.Closed {
+			break
+		}
+		q := o.Points[(i+1)%n]
+		perimeter += p.DistanceTo(q)
+		area += (p.X*q.Y - p.Y*q.X) / 2
+	}
+	return perimeter, math.Abs(area)
+}
+
+// budgetRows sums the variances up by source.
+func budgetRows(fit fitModes, bench benchModes, ink [2][]float64, n int) []BudgetRow {
+	row := func(name, kind string, variance func(k int) float64) BudgetRow {
+		sum := 0.0
+		for k := range n {
+			sum += variance(k)
+		}
+		return BudgetRow{name, kind, math.Sqrt(sum / float64(n)),
+			math.Sqrt(math.Max(0, variance(n+sizeWidth))), math.Sqrt(math.Max(0, variance(n+sizeDepth)))}
+	}
+	list := func(values []float64) func(int) float64 { return func(k int) float64 { return values[k] } }
+	return []BudgetRow{
+		row("places of the card marks", "A", list(fit.bySource[fromMarks])),
+		row("size of the card's print", "B", list(fit.bySource[fromScale])),
+		row("unequal stretch of the print", "B", list(fit.bySource[fromAnisotropy])),
+		row("flatness of the cards", "B", list(fit.bySource[fromFlatness])),
+		row("focal length and lens", "B", list(fit.bySource[fromLens])),
+		row("lens beyond its model", "B", func(k int) float64 {
+			return fit.bySource[fromWarp][k] + bench.ofGroup(benchWarp, k)
+		}),
+		row("height of the template over the cards", "B", func(k int) float64 { return bench.ofGroup(benchHeight, k) }),
+		row("template not lying flat", "B", func(k int) float64 { return bench.ofGroup(benchBuckle, k) }),
+		row("finding the edge in the photo", "A", list(ink[0])),
+		row("roughness of the line", "B", list(ink[1])),
+	}
+}

@@ -1,0 +1,146 @@
+package measure
+
+import (
+	"math"
+
+	"fairedge/internal/plane"
+)
+
+// functionals turns a small displacement of every outline point into numbers: the
+// distance across the outline at each point after the best rigid motion is taken
+// out, then the change of width, depth, perimeter and area.
+type functionals struct {
+	points  []plane.Point
+	normals []plane.Vec
+	centre  plane.Point
+	rigid   [3][3]float64 // inverse of AᵀA, A the normals' part of a rigid motion
+	// The points where the outline reaches farthest.
+	left, right, bottom, top int
+	perimeter, area          []plane.Vec // gradients by each point
+}
+
+func newFunctionals(o Outline) functionals {
+	n := len(o.Points)
+	f := functionals{points: o.Points, normals: make([]plane.Vec, n),
+		perimeter: make([]plane.Vec, n), area: make([]plane.Vec, n)}
+	f.centre = plane.RectFromPoints(o.Points...).Centre()
+	for i, p := range o.Points {
+		before, after := o.neighbours(i)
+		f.normals[i] = after.Sub(before).Unit().TurnRight()
+		// d|p - before| + d|after - p|, and the shoelace formula.
+		f.perimeter[i] = p.Sub(before).Unit().Sub(after.Sub(p).Unit())
+		f.area[i] = after.Sub(before).TurnRight().Scale(0.5)
+		f.reach(i)
+	}
+	f.rigid = f.rigidInverse()
+	return f
+}
+
+// neighbours returns the points before and after point i; an open outline's ends
+// are their own neighbours.
+func (o Outline) neighbours(i int) (before, after plane.Point) {
+	n := len(o.Points)
+	if o.Closed {
+		return o.Points[(i+n-1)%n], o.Points[(i+1)%n]
+	}
+	return o.Points[max(i-1, 0)], o.Points[min(i+1, n-1)]
+}
+
+func (f *functionals) reach(i int) {
+	p := f.points[i]
+	if p.X < f.points[f.left].X {
+		f.left = i
+	}
+	if p.X > f.points[f.right].X {
+		f.right = i
+	}
+	if p.Y < f.points[f.bottom].Y {
+		f.bottom = i
+	}
+	if p.Y > f.points[f.top].Y {
+		f.top = i
+	}
+}
+
+// rigidRow returns what a shift by 1 mm along x, along y and a turn by 1 rad do
+// across the outline at point i.
+func (f *functionals) rigidRow(i int) [3]float64 {
+	n := f.normals[i]
+	return [3]float64{n.X, n.Y, n.Dot(f.points[i].Sub(f.centre).TurnLeft())}
+}
+
+// rigidInverse inverts AᵀA. A little is added to the diagonal, so that a circle,
+// whose turn no normal sees, has an inverse too; its turn then stays zero.
+func (f *functionals) rigidInverse() (inverse [3][3]float64) {
+	ata := newSymmetric(3)
+	for i := range f.points {
+		row := f.rigidRow(i)
+		for r := range 3 {
+			for c := range 3 {
+				ata.a[r*3+c] += row[r] * row[c]
+			}
+		}
+	}
+	n := float64(len(f.points))
+	ata.a[0] += 1e-9 * n
+	ata.a[4] += 1e-9 * n
+	ata.a[8] += 1e-9 * n * (1 + f.points[f.right].X - f.points[f.left].X) * (1 + f.points[f.top].Y - f.points[f.bottom].Y)
+	l, ok := ata.cholesky(0)
+	if !ok {
+		return inverse
+	}
+	inv := l.inverse()
+	for r := range 3 {
+		for c := range 3 {
+			inverse[r][c] = inv.a[r*3+c]
+		}
+	}
+	return inverse
+}
+
+// of returns the functionals' values for one displacement field.
+func (f *functionals) of(field []plane.Vec) []float64 {
+	n := len(field)
+	out := make([]float64, n+sizeCount)
+	var atb, motion [3]float64
+	for i, d := range field {
+		out[i] = f.normals[i].Dot(d)
+		row := f.rigidRow(i)
+		for r := range 3 {
+			atb[r] += row[r] * out[i]
+		}
+		out[n+sizePerimeter] += f.perimeter[i].Dot(d)
+		out[n+sizeArea] += f.area[i].Dot(d)
+	}
+	for r := range 3 {
+		motion[r] = f.rigid[r][0]*atb[0] + f.rigid[r][1]*atb[1] + f.rigid[r][2]*atb[2]
+	}
+	for i := range field {
+		row := f.rigidRow(i)
+		out[i] -= row[0]*motion[0] + row[1]*motion[1] + row[2]*motion[2]
+	}
+	at := func(i int) plane.Vec { // what is left of the field at i
+		turn := f.points[i].Sub(f.centre).TurnLeft().Scale(motion[2])
+		return field[i].Sub(plane.Vec{X: motion[0], Y: motion[1]}).Sub(turn)
+	}
+	out[n+sizeWidth] = at(f.right).X - at(f.left).X
+	out[n+sizeDepth] = at(f.top).Y - at(f.bottom).Y
+	return out
+}
+
+// ofNoise returns the functionals' variances when each point moves across the
+// outline on its own, with the given variances. The rigid motion of many
+// independent errors is small and is neglected.
+func (f *functionals) ofNoise(variance []float64) []float64 {
+	n := len(variance)
+	out := make([]float64, n+sizeCount)
+	copy(out, variance)
+	for i, v := range variance {
+		along := func(g plane.Vec) float64 { return g.Dot(f.normals[i]) }
+		out[n+sizePerimeter] += math.Pow(along(f.perimeter[i]), 2) * v
+		out[n+sizeArea] += math.Pow(along(f.area[i]), 2) * v
+	}
+	out[n+sizeWidth] = variance[f.left] + variance[f.right]
+	out[n+sizeDepth] = variance[f.bottom] + variance[f.top]
+	return out
+}
