@@ -4,7 +4,6 @@ import (
 	"math"
 	"sort"
 
-	"fairedge/internal/card"
 	"fairedge/internal/photo"
 )
 
@@ -40,7 +39,7 @@ func Cards(p *photo.Photo, params CardParams) ([]Sighting, CardEvidence, error) 
 // cardSearch is the search of one photo.
 type cardSearch struct {
 	params   CardParams
-	designs  []card.Design
+	designs  []dotDesign
 	levels   []level
 	base     int // the level to begin with
 	fitter   *fitter
@@ -56,7 +55,7 @@ type foundCard struct {
 
 func newCardSearch(p *photo.Photo, params CardParams) *cardSearch {
 	levels, base := levelsOf(p, params.SearchLongSide)
-	return &cardSearch{params: params, designs: card.All(), levels: levels, base: base,
+	return &cardSearch{params: params, designs: dotDesigns(), levels: levels, base: base,
 		fitter: newFitter(levels[0], params)}
 }
 

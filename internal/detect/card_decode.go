@@ -62,22 +62,42 @@ func (d decoded) accepted() bool { return d.agree > 0 && d.score >= d.needed }
 //
 // By Markov's inequality P(score >= t) <= exp(-t), and over all H hypotheses the
 // probability that any wrong one passes is at most H exp(-t). The score needed for
-// a bound of FalseAccept is therefore ln(H / FalseAccept). With H = 3e4 and 1e-7
-// that is 26.4: 40 cells without a misreading, 46 with one. Regular pictures (plain
+// a bound of FalseAccept is therefore ln(H / FalseAccept). With H = 3e4 and 1e-6
+// that is 24.1: 37 cells without a misreading, 42 with one. Regular pictures (plain
 // chessboards, tiles) gain nothing: it is the cards that are random.
-func decode(bits []dotBit, designs []card.Design, params CardParams) decoded {
+//
+// Only when no card fits the right way round are mirrored ones tried; H counts
+// both.
+func decode(bits []dotBit, designs []dotDesign, params CardParams) decoded {
 	best := decoded{score: math.Inf(-1)}
-	hypotheses := 0
 	for _, mirrored := range [2]bool{false, true} {
+		hypotheses := 0
 		for turns := range 4 {
 			turned := newTurned(bits, pose{mirrored: mirrored, turns: turns})
-			for _, d := range designs {
-				hypotheses += turned.match(d, params, &best)
+			for k := range designs {
+				hypotheses += turned.match(&designs[k], params, &best)
 			}
 		}
+		best.needed = math.Log(math.Max(1, float64(2*hypotheses)) / params.FalseAccept)
+		if best.accepted() {
+			break
+		}
 	}
-	best.needed = math.Log(math.Max(1, float64(hypotheses)) / params.FalseAccept)
 	return best
+}
+
+// dotDesign is a card with its dots looked up once.
+type dotDesign struct {
+	card.Design
+	table []int8 // of each cell, row by row
+}
+
+func dotDesigns() []dotDesign {
+	var all []dotDesign
+	for _, d := range card.All() {
+		all = append(all, dotDesign{d, dotTable(d)})
+	}
+	return all
 }
 
 // turned is the dots of a lattice in one of the eight attitudes.
@@ -110,45 +130,56 @@ func newTurned(bits []dotBit, p pose) turned {
 
 // match tries every shift that puts dark cells on dark cells and overlaps the
 // card, and returns how many there were.
-func (t *turned) match(d card.Design, params CardParams, best *decoded) int {
+func (t *turned) match(d *dotDesign, params CardParams, best *decoded) int {
 	hypotheses := 0
-	table := dotTable(d)
+	good, bad := math.Log(2*(1-params.BitError)), math.Log(2*params.BitError)
 	for i := -t.max.I; i < d.Cols-t.min.I; i++ {
 		for j := -t.max.J; j < d.Rows-t.min.J; j++ {
-			if (i+j+t.odd)&1 != 0 {
+			if (i+j+t.odd)&1 != 0 || t.overlap(d, i, j) < minOverlap {
 				continue
 			}
 			hypotheses++
 			shift := card.Lattice{I: i, J: j}
-			agree, disagree := t.compare(d, table, shift)
-			score := float64(agree)*math.Log(2*(1-params.BitError)) + float64(disagree)*math.Log(2*params.BitError)
+			agree, disagree := t.compare(d, shift)
+			score := float64(agree)*good + float64(disagree)*bad
 			if score > best.score {
 				p := t.pose
 				p.shift = shift
-				*best = decoded{design: d, pose: p, agree: agree, disagree: disagree, score: score}
+				*best = decoded{design: d.Design, pose: p, agree: agree, disagree: disagree, score: score}
 			}
 		}
 	}
 	return hypotheses
 }
 
+// minOverlap is the fewest cells worth comparing; fewer could never pass.
+const minOverlap = 20
+
+// overlap returns the area, in cells, that the lattice's box shifted by (i, j)
+// shares with the card's.
+func (t *turned) overlap(d *dotDesign, i, j int) int {
+	across := min(t.max.I+i, d.Cols-1) - max(t.min.I+i, 0) + 1
+	up := min(t.max.J+j, d.Rows-1) - max(t.min.J+j, 0) + 1
+	return max(0, across) * max(0, up)
+}
+
 // compare counts agreeing and disagreeing cells. It gives up once the two are
 // near balance, which no true match is; the score of the cells so far then
 // stands, which is too low to be accepted.
-func (t *turned) compare(d card.Design, table []int8, shift card.Lattice) (agree, disagree int) {
+func (t *turned) compare(d *dotDesign, shift card.Lattice) (agree, disagree int) {
 	for _, b := range t.cells {
 		c, r := b.cell.I+shift.I, b.cell.J+shift.J
 		if c < 0 || r < 0 || c >= d.Cols || r >= d.Rows {
 			continue
 		}
-		want := table[r*d.Cols+c]
+		want := d.table[r*d.Cols+c]
 		switch {
 		case want == noCell:
 		case (want == cellWithDot) == b.dot:
 			agree++
 		default:
 			disagree++
-			if disagree > 8+agree/3 {
+			if disagree > 4+agree/4 {
 				return agree, disagree
 			}
 		}

@@ -16,20 +16,16 @@ type dotBit struct {
 // dotReading is the dots of one lattice. Spread is the difference between cells
 // with and without a dot, as a share of the difference between dark and light: 0
 // on a plain chessboard, near 1 on a sharp card.
+// Noise is the standard deviation within the two groups, in the same unit.
 type dotReading struct {
-	bits   []dotBit
-	spread float64
+	bits          []dotBit
+	spread, noise float64
 }
 
 // readDots compares the middle of every whole cell of the lattice with its
 // ground, in the photo's full size.
 func readDots(full level, l *lattice, scale float64) dotReading {
-	var quads []cellQuad
-	for _, n := range l.nodes {
-		if q, ok := l.quad(n, scale); ok {
-			quads = append(quads, q)
-		}
-	}
+	quads := l.quads(scale)
 	ground := make(map[card.Lattice]float64, len(quads))
 	for _, q := range quads {
 		ground[q.cell] = q.mean(full, groundPlaces[:])
@@ -39,7 +35,7 @@ func readDots(full level, l *lattice, scale float64) dotReading {
 	for _, q := range quads {
 		other, ok := meanAround(ground, q.cell)
 		own := ground[q.cell]
-		if !ok || math.Abs(other-own) < 2 {
+		if !ok || !q.inside(full) || math.Abs(other-own) < 2 {
 			continue
 		}
 		cells = append(cells, q.cell)
@@ -55,16 +51,62 @@ type cellQuad struct {
 	corner [4][2]float64
 }
 
-func (l *lattice) quad(n node, scale float64) (cellQuad, bool) {
-	q := cellQuad{cell: n.place}
-	for k, step := range [4]card.Lattice{{}, {I: 1}, {I: 1, J: 1}, {J: 1}} {
-		m, ok := l.at[card.Lattice{I: n.place.I + step.I, J: n.place.J + step.J}]
+// quads returns the cells with four marks, and those along the lattice's border
+// that have two or three: the outermost cells of a card have no marks on their
+// outer side, which is carried on from the inside. On a card cut off by the
+// picture's border these cells are often as many as the whole ones.
+func (l *lattice) quads(scale float64) []cellQuad {
+	var quads []cellQuad
+	done := make(map[card.Lattice]bool, 2*len(l.nodes))
+	for _, n := range l.nodes {
+		for _, back := range quadSteps {
+			cell := card.Lattice{I: n.place.I - back.I, J: n.place.J - back.J}
+			if done[cell] {
+				continue
+			}
+			done[cell] = true
+			if q, ok := l.quad(cell, scale); ok {
+				quads = append(quads, q)
+			}
+		}
+	}
+	return quads
+}
+
+// quadSteps are the marks of a cell from its lower left one, counter-clockwise.
+var quadSteps = [4]card.Lattice{{}, {I: 1}, {I: 1, J: 1}, {J: 1}}
+
+func (l *lattice) quad(cell card.Lattice, scale float64) (cellQuad, bool) {
+	q := cellQuad{cell: cell}
+	known := 0
+	for k, step := range quadSteps {
+		m := card.Lattice{I: cell.I + step.I, J: cell.J + step.J}
+		x, y, ok := l.carriedOn(m)
 		if !ok {
 			return q, false
 		}
-		q.corner[k] = [2]float64{l.nodes[m].x * scale, l.nodes[m].y * scale}
+		if _, real := l.at[m]; real {
+			known++
+		}
+		q.corner[k] = [2]float64{x * scale, y * scale}
 	}
-	return q, true
+	return q, known >= 2
+}
+
+// carriedOn returns the place of a mark, known or straight on from two known
+// ones in a row.
+func (l *lattice) carriedOn(m card.Lattice) (x, y float64, ok bool) {
+	if k, known := l.at[m]; known {
+		return l.nodes[k].x, l.nodes[k].y, true
+	}
+	for _, step := range steps {
+		a, knownA := l.at[card.Lattice{I: m.I + step.I, J: m.J + step.J}]
+		b, knownB := l.at[card.Lattice{I: m.I + 2*step.I, J: m.J + 2*step.J}]
+		if knownA && knownB {
+			return 2*l.nodes[a].x - l.nodes[b].x, 2*l.nodes[a].y - l.nodes[b].y, true
+		}
+	}
+	return 0, 0, false
 }
 
 // groundPlaces are where a cell shows its ground, as shares of its sides from
@@ -77,6 +119,16 @@ var groundPlaces = [8][2]float64{
 // dotPlaces are where a cell shows its dot.
 var dotPlaces = [9][2]float64{
 	{0, 0}, {0.06, 0}, {-0.06, 0}, {0, 0.06}, {0, -0.06}, {0.06, 0.06}, {-0.06, 0.06}, {0.06, -0.06}, {-0.06, -0.06},
+}
+
+// inside reports whether the cell lies wholly in the picture.
+func (q *cellQuad) inside(l level) bool {
+	for _, c := range q.corner {
+		if c[0] < 0 || c[1] < 0 || c[0] > float64(l.width) || c[1] > float64(l.height) {
+			return false
+		}
+	}
+	return true
 }
 
 func (q *cellQuad) mean(l level, places [][2]float64) float64 {
@@ -122,10 +174,13 @@ func splitDots(cells []card.Lattice, share []float64) dotReading {
 	r := dotReading{spread: high - low}
 	for k, c := range cells {
 		off := share[k] - (low+high)/2
+		within := math.Min(math.Abs(share[k]-low), math.Abs(share[k]-high))
+		r.noise += within * within / float64(len(cells))
 		if math.Abs(off) > 0.1*(high-low) {
 			r.bits = append(r.bits, dotBit{c, off > 0})
 		}
 	}
+	r.noise = math.Sqrt(r.noise)
 	return r
 }
 

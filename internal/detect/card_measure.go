@@ -53,13 +53,13 @@ func (v *cardView) window(k, reach int, blur float64) (fitWindow, bool) {
 	return w, true
 }
 
-// firstBlur returns the card's blur, px, from up to nine marks, each fitted from
+// firstBlur returns the card's blur, px, from up to five marks, each fitted from
 // several first guesses: the fits that follow start from it and need few steps.
 func (v *cardView) firstBlur(f *fitter) float64 {
 	spots := v.rough()
 	var blurs []float64
-	for n := range 9 {
-		k := spots[n*(len(spots)-1)/8]
+	for n := range 5 {
+		k := spots[n*(len(spots)-1)/4]
 		best := markFit{residual: math.Inf(1)}
 		for _, guess := range [3]float64{1, 2.5, 6} {
 			w, ok := v.window(k, 2, guess)

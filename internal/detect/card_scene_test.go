@@ -29,11 +29,12 @@ type cardScene struct {
 	tone          float64                    // exponent of the tone curve, 0 = linear
 	ground        float64                    // reflectance of the bench, 0 = 0.5
 	seed          int64
+	oversampling  int // samples a side that a pixel is averaged from, 0 = 4
 }
 
 type placedCard struct {
-	id             card.ID
-	benchFromCard  plane.Rigid
+	id            card.ID
+	benchFromCard plane.Rigid
 }
 
 // camera maps the bench to the photo.
@@ -54,6 +55,7 @@ func (s *cardScene) camera() sceneCamera {
 	st, ct := math.Sincos(s.tilt)
 	sr, cr := math.Sincos(s.roll)
 	turn := mul3([3][3]float64{{1, 0, 0}, {0, ct, -st}, {0, st, ct}}, [3][3]float64{{ca, sa, 0}, {-sa, ca, 0}, {0, 0, 1}})
+	turn = mul3([3][3]float64{{ca, -sa, 0}, {sa, ca, 0}, {0, 0, 1}}, turn)
 	c.r = mul3([3][3]float64{{cr, -sr, 0}, {sr, cr, 0}, {0, 0, 1}}, turn)
 	return c
 }
@@ -103,9 +105,6 @@ func (c sceneCamera) bench(q photo.Point) plane.Point {
 	return plane.Point{X: (u*c.distance*e - b*v*c.distance) / det, Y: (a*v*c.distance - u*c.distance*d) / det}
 }
 
-// sceneOversampling is how many samples a side a pixel is averaged from.
-const sceneOversampling = 4
-
 // render draws the scene: reflectance at oversampled places, box-averaged over
 // the pixel, Gaussian blur, tone curve, noise.
 func (s *cardScene) render() *photo.Photo {
@@ -116,18 +115,24 @@ func (s *cardScene) render() *photo.Photo {
 		designs[k], _ = card.DesignOf(p.id)
 		inverse[k] = p.benchFromCard.Inverse()
 	}
+	n := s.oversampling
+	if n == 0 {
+		n = 4
+	}
 	light := make([]float32, s.width*s.height)
 	parallelRows(s.height, func(y int) {
 		for x := 0; x < s.width; x++ {
 			sum := 0.0
-			for k := range sceneOversampling * sceneOversampling {
+			for k := range n * n {
+				// Sheared, so that upright edges too meet n² different places.
+				i, j := float64(k%n), float64(k/n)
 				q := photo.Point{
-					X: float64(x) + (float64(k%sceneOversampling)+0.5)/sceneOversampling,
-					Y: float64(y) + (float64(k/sceneOversampling)+0.5)/sceneOversampling,
+					X: float64(x) + (i+(j+0.5)/float64(n))/float64(n),
+					Y: float64(y) + (j+(i+0.5)/float64(n))/float64(n),
 				}
 				sum += s.reflectance(c.bench(q), designs, inverse)
 			}
-			light[y*s.width+x] = float32(sum / (sceneOversampling * sceneOversampling))
+			light[y*s.width+x] = float32(sum / float64(n*n))
 		}
 	})
 	if s.blur > 0 {
