@@ -1,0 +1,210 @@
+package detect
+
+import (
+	"math"
+	"sort"
+)
+
+// strokeEnd is a free end of a thinned stroke.
+type strokeEnd struct {
+	k      int     // pixel
+	x, y   float64 // its place in view pixels
+	dx, dy float64 // unit direction outward, as the stroke would go on
+	trail  []int   // pixels from the end inward
+}
+
+// trace walks from a free end inward for at most limit pixels, to the first
+// junction or other end. forked reports that it met a junction.
+func (g *grid) trace(start, limit int) (trail []int, forked bool) {
+	trail = []int{start}
+	prev, k := -1, start
+	for len(trail) < limit {
+		next, n := g.onward(prev, k)
+		if n == 0 {
+			return trail, false
+		}
+		if n > 1 {
+			return trail, true
+		}
+		prev, k = k, next
+		trail = append(trail, k)
+	}
+	return trail, false
+}
+
+// onward returns the next pixel along a thin stroke that came from prev to k,
+// and how many separate ways lead on. A way's two touching pixels count as one.
+func (g *grid) onward(prev, k int) (next, ways int) {
+	around := g.around()
+	best := -1
+	for i := range 8 {
+		q := k + around[i]
+		if g.pix[q] == 0 || q == prev || (prev >= 0 && g.touch(prev, q)) {
+			continue
+		}
+		if i%2 == 1 && (g.pix[k+around[i-1]] != 0 || g.pix[k+around[(i+1)&7]] != 0) {
+			continue // the straight neighbour beside it stands for the same way
+		}
+		ways++
+		if best < 0 {
+			best = q
+		}
+	}
+	return best, ways
+}
+
+func (g *grid) touch(a, b int) bool {
+	dx, dy := a%g.w-b%g.w, a/g.w-b/g.w
+	return dx >= -1 && dx <= 1 && dy >= -1 && dy <= 1
+}
+
+// freeEnds returns the ends of strokes in raster order.
+func (g *grid) freeEnds() []int {
+	var ends []int
+	for _, k := range g.set() {
+		code := g.code(int(k))
+		if n := countBits(code); n == 1 || (n == 2 && crossings(code) == 1) {
+			ends = append(ends, int(k))
+		}
+	}
+	return ends
+}
+
+// dropSpurs removes side strokes of at most length pixels, which thinning leaves
+// on rough ink.
+func (g *grid) dropSpurs(length int) {
+	for _, k := range g.freeEnds() {
+		if trail, forked := g.trace(k, length+1); forked && len(trail) <= length {
+			for _, q := range trail {
+				g.pix[q] = 0
+			}
+		}
+	}
+}
+
+func (g *grid) strokeEnds(back int) []strokeEnd {
+	var ends []strokeEnd
+	for _, k := range g.freeEnds() {
+		trail, _ := g.trace(k, back)
+		if len(trail) < back/3 {
+			continue
+		}
+		far := trail[len(trail)-1]
+		e := strokeEnd{k: k, x: float64(k%g.w) + 0.5, y: float64(k/g.w) + 0.5, trail: trail}
+		e.dx, e.dy = e.x-float64(far%g.w)-0.5, e.y-float64(far/g.w)-0.5
+		if l := math.Hypot(e.dx, e.dy); l > 0 {
+			e.dx, e.dy = e.dx/l, e.dy/l
+			ends = append(ends, e)
+		}
+	}
+	return ends
+}
+
+// gapBridge is a way across a gap between two stroke ends.
+type gapBridge struct {
+	a, b int // indexes into the ends
+	cost float64
+}
+
+// bridge joins stroke ends across gaps of up to gap pixels where both strokes
+// head for each other, nearest and straightest first, then ends that stop just
+// short of another stroke. It draws into g and returns what it drew.
+func (g *grid) bridge(gap, turn, near float64) *grid {
+	drawn := newGrid(g.w, g.h)
+	ends := g.strokeEnds(16)
+	used := make([]bool, len(ends))
+	for _, b := range candidateBridges(ends, gap, turn, near) {
+		if used[b.a] || used[b.b] {
+			continue
+		}
+		used[b.a], used[b.b] = true, true
+		g.join(ends[b.a].k, ends[b.b].k, drawn)
+	}
+	for i, e := range ends {
+		if used[i] {
+			continue
+		}
+		if k := g.ahead(e, near); k >= 0 {
+			g.join(e.k, k, drawn)
+		}
+	}
+	return drawn
+}
+
+func candidateBridges(ends []strokeEnd, gap, turn, near float64) []gapBridge {
+	var found []gapBridge
+	for i, a := range ends {
+		for j := i + 1; j < len(ends); j++ {
+			b := ends[j]
+			dx, dy := b.x-a.x, b.y-a.y
+			d := math.Hypot(dx, dy)
+			if d > gap || d == 0 {
+				continue
+			}
+			ta := math.Acos(clamp((dx*a.dx+dy*a.dy)/d, -1, 1))
+			tb := math.Acos(clamp(-(dx*b.dx+dy*b.dy)/d, -1, 1))
+			// Over a few pixels an end's direction says little, and a corner may be open.
+			limit := turn
+			if d < near {
+				limit = turn + (math.Pi/2-turn)*(1-d/near)
+			}
+			if ta < limit && tb < limit {
+				found = append(found, gapBridge{i, j, d * (1 + ta + tb)})
+			}
+		}
+	}
+	sort.SliceStable(found, func(i, j int) bool { return found[i].cost < found[j].cost })
+	return found
+}
+
+func clamp(x, lo, hi float64) float64 { return math.Max(lo, math.Min(hi, x)) }
+
+// ahead returns the nearest stroke pixel within near pixels ahead of the end
+// that is not part of the end's own stroke, or -1.
+func (g *grid) ahead(e strokeEnd, near float64) int {
+	own := map[int]bool{}
+	for _, k := range e.trail {
+		own[k] = true
+	}
+	best, bestD := -1, near*near
+	n := int(near)
+	for oy := -n; oy <= n; oy++ {
+		for ox := -n; ox <= n; ox++ {
+			x, y := e.k%g.w+ox, e.k/g.w+oy
+			if x < 1 || y < 1 || x >= g.w-1 || y >= g.h-1 {
+				continue
+			}
+			k := y*g.w + x
+			d := float64(ox*ox + oy*oy)
+			forward := float64(ox)*e.dx + float64(oy)*e.dy
+			if g.pix[k] == 0 || own[k] || d >= bestD || forward < 0.7*math.Sqrt(d) {
+				continue
+			}
+			best, bestD = k, d
+		}
+	}
+	return best
+}
+
+// join draws a straight stroke from pixel a to pixel b into g, and into drawn
+// where g had nothing.
+func (g *grid) join(a, b int, drawn *grid) {
+	ax, ay, bx, by := a%g.w, a/g.w, b%g.w, b/g.w
+	n := max(abs(bx-ax), abs(by-ay), 1)
+	for i := 0; i <= n; i++ {
+		x := ax + int(math.Round(float64((bx-ax)*i)/float64(n)))
+		y := ay + int(math.Round(float64((by-ay)*i)/float64(n)))
+		k := y*g.w + x
+		if g.pix[k] == 0 && g.inner(k) {
+			g.pix[k] = 1
+			drawn.pix[k] = 1
+		}
+	}
+}
+
+func abs(x int) int {
+	if x < 0 {
+		return -x
+	}
+	return x
+}

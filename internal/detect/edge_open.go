@@ -1,0 +1,162 @@
+package detect
+
+import (
+	"math"
+	"sort"
+)
+
+// openCandidates returns the ways that run along strokes from a sheet's edge
+// round to the same straight edge and back along it, best first.
+func (v *inkView) openCandidates(s strokes, sheets []sheet, params EdgeParams) []candidate {
+	var found []candidate
+	for i, sh := range sheets {
+		if i == 3 || sh.contrast < params.BorderStep || sh.own < 0.5 {
+			break
+		}
+		found = append(found, v.openOn(s, sh, params)...)
+	}
+	sort.SliceStable(found, func(i, j int) bool { return found[i].score > found[j].score })
+	return found
+}
+
+// openOn looks for such ways on one sheet: the sheet's border joins the strokes
+// as a wall, and regions are judged by what their borders run along.
+func (v *inkView) openOn(s strokes, sh sheet, params EdgeParams) []candidate {
+	border := v.sheetWall(sh)
+	walls := s.lines.clone()
+	walls.reach(border, params.EdgeReach/v.scale)
+	for k, b := range border.pix {
+		if b != 0 && v.seen[k] && walls.inner(k) {
+			walls.pix[k] = 1
+		}
+	}
+	walls.prune()
+	r := labelRegions(walls, v.seen)
+	least := params.MinArea / (v.scale * v.scale)
+	var found []candidate
+	for l := 1; l < len(r.area); l++ {
+		if r.open[l] || r.area[l] == 0 || float64(r.area[l]) < least/8 {
+			continue
+		}
+		v.takeSides(r, int32(l), params)
+		way := r.border(r.first[l], func(k int) bool { return r.label[k] == int32(l) })
+		if way.area < least {
+			continue
+		}
+		c := v.lineCandidate(way, s)
+		c.kind = OpenLine
+		if v.judgeOpen(&c, way, border, params) {
+			found = append(found, c)
+		}
+	}
+	return found
+}
+
+// sheetWall returns the view pixels just outside the sheet's blocks.
+func (v *inkView) sheetWall(sh sheet) *grid {
+	g := newGrid(v.w, v.h)
+	in := func(x, y int) bool {
+		x, y = x/chromaStep, y/chromaStep
+		return x < sh.mask.w && y < sh.mask.h && sh.mask.pix[y*sh.mask.w+x] != 0
+	}
+	for y := 1; y < v.h-1; y++ {
+		for x := 1; x < v.w-1; x++ {
+			if x%chromaStep != 0 && x%chromaStep != chromaStep-1 && y%chromaStep != 0 && y%chromaStep != chromaStep-1 {
+				continue
+			}
+			if !in(x, y) && (in(x-1, y) || in(x+1, y) || in(x, y-1) || in(x, y+1)) {
+				g.pix[y*v.w+x] = 1
+			}
+		}
+	}
+	return g
+}
+
+// reach carries free ends on to a border within far pixels ahead of them.
+func (g *grid) reach(border *grid, far float64) {
+	for _, e := range g.strokeEnds(16) {
+		if k := border.ahead(e, far); k >= 0 {
+			g.join(e.k, k, newGrid(g.w, g.h))
+		}
+	}
+}
+
+// judgeOpen marks the part along the sheet's edge and scores the candidate. It
+// reports whether this is a line with both ends at one straight edge at all.
+func (v *inkView) judgeOpen(c *candidate, way regionBorder, border *grid, params EdgeParams) bool {
+	n := len(way.outside)
+	for i, k := range way.outside {
+		c.sheet[n-1-i] = border.near(k, int(3/v.scale))
+	}
+	from, count := longestRun(c.sheet)
+	if count < int(60/v.scale) || count > n*3/4 {
+		return false
+	}
+	var inked []float64
+	for i := range c.sheet {
+		c.sheet[i] = wrap(i-from, n) < count
+		if !c.sheet[i] {
+			inked = append(inked, float64(v.darkest(v.index(c.course[i]))))
+		}
+	}
+	dark := 0
+	for _, x := range inked {
+		if x >= 0.6*float64(c.level) {
+			dark++
+		}
+	}
+	c.seen = float64(dark) / float64(len(inked))
+	c.contrast = quantile(inked, 0.5)
+	c.score = c.contrast * c.seen * c.seen
+	if c.seen < params.LineShare {
+		c.score, c.verdict = 0, "too much of it is missing"
+	}
+	if bend := runBend(c.course, from, count); bend > 6+0.01*float64(count)*v.scale {
+		c.score, c.verdict = 0, "runs round a corner of the sheet"
+	}
+	return true
+}
+
+// near reports whether the picture has a yes within n pixels of k.
+func (g *grid) near(k, n int) bool {
+	x, y := k%g.w, k/g.w
+	for r := max(0, y-n); r <= min(g.h-1, y+n); r++ {
+		for c := max(0, x-n); c <= min(g.w-1, x+n); c++ {
+			if g.pix[r*g.w+c] != 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// longestRun returns where the longest run of yes starts, going round, and its
+// length; short interruptions (up to 8) do not end it.
+func longestRun(marks []bool) (from, count int) {
+	n := len(marks)
+	start, last := -1, -1
+	for i := 0; i < 2*n; i++ {
+		if !marks[i%n] {
+			continue
+		}
+		if start < 0 || i-last > 8 {
+			start = i
+		}
+		last = i
+		if l := last - start + 1; l > count && l <= n {
+			from, count = start%n, l
+		}
+	}
+	return from, count
+}
+
+// runBend returns how far a run of a chain departs from its chord, mm.
+func runBend(c chain, from, count int) float64 {
+	a, b := c.at(from), c.at(from+count-1)
+	across := b.Sub(a).Unit().TurnLeft()
+	worst := 0.0
+	for i := range count {
+		worst = math.Max(worst, math.Abs(c.at(from+i).Sub(a).Dot(across)))
+	}
+	return worst
+}

@@ -1,0 +1,201 @@
+package detect
+
+import (
+	"math"
+
+	"fairedge/internal/photo"
+	"fairedge/internal/plane"
+)
+
+// prober reads brightness along straight lines of the photo, in linear light:
+// half-way between two surfaces is only where the edge is when grey counts light
+// (the tone curve of a JPEG favours the bright side by about 0.3 px).
+type prober struct {
+	p     *photo.Photo
+	bench Bench
+	light [256]float32
+	buf   []float64
+}
+
+// newProber tabulates light from grey: the sRGB curve (IEC 61966-2-1), scaled so
+// that white is 255.
+func newProber(p *photo.Photo, bench Bench) *prober {
+	r := &prober{p: p, bench: bench}
+	for i := range r.light {
+		v := float64(i) / 255
+		if v <= 0.04045 {
+			v /= 12.92
+		} else {
+			v = math.Pow((v+0.055)/1.055, 2.4)
+		}
+		r.light[i] = float32(255 * v)
+	}
+	return r
+}
+
+// probe is a straight line of the photo across the edge: the place t millimetres
+// outward of the course is origin + t·across.
+type probe struct {
+	origin      photo.Point
+	acX, acY    float64 // photo pixels per millimetre outward
+	alX, alY    float64 // photo pixels per millimetre along
+	pxPerMM     float64
+	start, step float64 // of the profile, mm
+	light       []float64
+}
+
+// at returns the photo point t millimetres outward.
+func (q probe) at(t float64) photo.Point {
+	return photo.Point{X: q.origin.X + t*q.acX, Y: q.origin.Y + t*q.acY}
+}
+
+func (q probe) t(k int) float64 { return q.start + float64(k)*q.step }
+
+// probeSpread is how far to either side, along the edge, profiles are averaged,
+// in mm; less is noisier, more blurs tight curves.
+const probeSpread = 0.3
+
+// across sets up the probe through a point of the bench. Over the few
+// millimetres of a profile the map is taken as straight; results are points on
+// that very line of the photo, so nothing is lost.
+func (r *prober) across(p plane.Point, outward plane.Vec) (probe, bool) {
+	a := r.bench.PhotoFromPlane(p.Add(outward.Scale(-1)))
+	b := r.bench.PhotoFromPlane(p.Add(outward))
+	o := r.bench.PhotoFromPlane(p)
+	l := r.bench.PhotoFromPlane(p.Add(outward.TurnLeft()))
+	q := probe{origin: o, acX: (b.X - a.X) / 2, acY: (b.Y - a.Y) / 2, alX: l.X - o.X, alY: l.Y - o.Y}
+	q.pxPerMM = math.Hypot(q.acX, q.acY)
+	return q, q.pxPerMM > 0 && !math.IsInf(q.pxPerMM, 0) && !math.IsNaN(q.pxPerMM+q.origin.X)
+}
+
+// read fills in the profile from -reach to +reach millimetres in steps of half a
+// pixel. It reports false when part of it lies outside the photo.
+func (r *prober) read(q *probe, reach float64) bool {
+	q.step = 0.5 / q.pxPerMM
+	half := int(reach/q.step) + 1
+	q.start = -float64(half) * q.step
+	n := 2*half + 1
+	if n > 400 {
+		return false
+	}
+	if cap(r.buf) < n {
+		r.buf = make([]float64, 2*n)
+	}
+	q.light = r.buf[:n]
+	end := q.start + float64(n-1)*q.step
+	for _, t := range [2]float64{q.start, end} {
+		e := q.at(t)
+		if e.X < 2 || e.Y < 2 || e.X > float64(r.p.Width)-2 || e.Y > float64(r.p.Height)-2 {
+			return false
+		}
+	}
+	for k := range q.light {
+		c := q.at(q.t(k))
+		s := 0.0
+		for side := -1.0; side <= 1; side++ {
+			s += r.lightAt(c.X+side*probeSpread*q.alX, c.Y+side*probeSpread*q.alY)
+		}
+		q.light[k] = s / 3
+	}
+	return true
+}
+
+// lightAt returns the light at a photo point, bilinear between pixel centres.
+func (r *prober) lightAt(x, y float64) float64 {
+	x, y = x-0.5, y-0.5
+	ix, iy := int(x), int(y)
+	if x < 0 || y < 0 || ix >= r.p.Width-1 || iy >= r.p.Height-1 {
+		return 0
+	}
+	fx, fy := float32(x-float64(ix)), float32(y-float64(iy))
+	row := r.p.Luma[iy*r.p.Width+ix:]
+	low := row[r.p.Width:]
+	a, b, c, d := r.light[row[0]], r.light[row[1]], r.light[low[0]], r.light[low[1]]
+	top := a + fx*(b-a)
+	return float64(top + fy*(c+fx*(d-c)-top))
+}
+
+// reading is what one profile says, in millimetres outward of the course.
+type reading struct {
+	ok           bool
+	inner, outer float64 // the two edges; equal for a single edge
+	contrast     float64 // share of the ground's light that the ink takes, or across an edge (signed: inside less outside)
+	sigma        float64 // of the middle, mm
+	blur         float64 // px
+	misfit       float64 // light, of the fit
+	probe        probe   // its light is not kept
+}
+
+func (r reading) middle() float64 { return (r.inner + r.outer) / 2 }
+func (r reading) width() float64  { return r.outer - r.inner }
+
+// roughLine finds the dark stroke nearest the course: the darkest place within
+// near, then on each side the half level between it and that side's ground.
+func roughLine(q *probe, near, widest float64) reading {
+	darkest := -1
+	for k := range q.light {
+		if t := q.t(k); math.Abs(t) <= near && (darkest < 0 || q.light[k] < q.light[darkest]) {
+			darkest = k
+		}
+	}
+	if darkest < 1 || darkest >= len(q.light)-1 {
+		return reading{}
+	}
+	ink := (q.light[darkest-1] + q.light[darkest] + q.light[darkest+1]) / 3
+	skip := int(widest / 2 / q.step)
+	left := quantile(append([]float64(nil), q.light[:max(0, darkest-skip)]...), 0.7)
+	right := quantile(append([]float64(nil), q.light[min(len(q.light), darkest+skip):]...), 0.7)
+	r := reading{contrast: darkening(math.Min(left, right), ink)}
+	a, okA := halfLevel(q, darkest, -1, (left+ink)/2)
+	b, okB := halfLevel(q, darkest, 1, (right+ink)/2)
+	r.inner, r.outer = a, b
+	r.ok = okA && okB && r.contrast > 0 && b > a
+	return r
+}
+
+// halfLevel walks from index k in steps of dir to where the light passes level.
+func halfLevel(q *probe, k, dir int, level float64) (float64, bool) {
+	for k+dir >= 0 && k+dir < len(q.light) {
+		a, b := q.light[k], q.light[k+dir]
+		if b >= level && a < level {
+			return q.t(k) + float64(dir)*q.step*(level-a)/(b-a), true
+		}
+		k += dir
+	}
+	return 0, false
+}
+
+// roughEdge finds the steepest step within near of the course whose sign is that
+// of wanted (inside less outside; 0 takes either).
+func roughEdge(q *probe, near, wanted float64) reading {
+	lag := max(2, int(1.5*q.pxPerMM*0.4))
+	best, bestK := 0.0, -1
+	for k := lag; k < len(q.light)-lag; k++ {
+		t := q.t(k)
+		if math.Abs(t) > near {
+			continue
+		}
+		d := q.light[k-lag] - q.light[k+lag]
+		s := math.Abs(d)
+		if wanted != 0 && d*wanted < 0 {
+			continue
+		}
+		s *= 1 - 0.3*math.Abs(t)/near
+		if s > best {
+			best, bestK = s, k
+		}
+	}
+	if bestK < 0 {
+		return reading{}
+	}
+	t := q.t(bestK)
+	return reading{ok: true, inner: t, outer: t, contrast: signedDarkening(q.light[bestK-lag], q.light[bestK+lag])}
+}
+
+// darkening returns the share of the light that is missing: unlike a difference
+// it is the same in a shadow.
+func darkening(light, dark float64) float64 { return (light - dark) / math.Max(light, 1) }
+
+func signedDarkening(inside, outside float64) float64 {
+	return (inside - outside) / math.Max(math.Max(inside, outside), 1)
+}

@@ -1,0 +1,191 @@
+package detect
+
+// regions are the connected parts (over sides, not corners) of a view that the
+// walls leave. Label 0 is wall; region r has label r.
+type regions struct {
+	w, h  int
+	label []int32
+	area  []int  // pixels, by label
+	open  []bool // touches what the photo does not show, by label
+	first []int  // first pixel in raster order, by label
+}
+
+// labelRegions numbers the regions between the walls in raster order. Pixels
+// that are not seen, and the view's border, are walls whose neighbours are open.
+func labelRegions(walls *grid, seen []bool) *regions {
+	w, h := walls.w, walls.h
+	r := &regions{w: w, h: h, label: make([]int32, w*h)}
+	parent := []int32{0}
+	free := func(k int) bool { return walls.pix[k] == 0 && seen[k] }
+	for y := 1; y < h-1; y++ {
+		for k := y*w + 1; k < y*w+w-1; k++ {
+			if !free(k) {
+				continue
+			}
+			left, up := r.label[k-1], r.label[k-w]
+			switch {
+			case left == 0 && up == 0:
+				parent = append(parent, int32(len(parent)))
+				r.label[k] = int32(len(parent) - 1)
+			case left == 0 || (up != 0 && left == up):
+				r.label[k] = up
+			case up == 0:
+				r.label[k] = left
+			default:
+				r.label[k] = unite(parent, left, up)
+			}
+		}
+	}
+	r.renumber(parent, seen)
+	r.dissolve(walls)
+	return r
+}
+
+// dissolve gives wall pixels that part nothing to the one region around them:
+// the bar between the outline and a letter would else be walked along both ways.
+func (r *regions) dissolve(walls *grid) {
+	around := walls.around()
+	for _, k := range walls.set() {
+		var only int32
+		mixed := false
+		for _, d := range around {
+			if l := r.label[int(k)+d]; l != 0 {
+				mixed = mixed || (only != 0 && l != only)
+				only = l
+			}
+		}
+		if only != 0 && !mixed {
+			r.label[k] = only
+			r.area[only]++
+		}
+	}
+}
+
+func root(parent []int32, a int32) int32 {
+	for parent[a] != a {
+		parent[a] = parent[parent[a]]
+		a = parent[a]
+	}
+	return a
+}
+
+// unite joins two sets under the smaller number.
+func unite(parent []int32, a, b int32) int32 {
+	a, b = root(parent, a), root(parent, b)
+	if a > b {
+		a, b = b, a
+	}
+	parent[b] = a
+	return a
+}
+
+func (r *regions) renumber(parent []int32, seen []bool) {
+	number := make([]int32, len(parent))
+	r.area, r.open, r.first = []int{0}, []bool{false}, []int{0}
+	for k, l := range r.label {
+		if l == 0 {
+			continue
+		}
+		l = root(parent, l)
+		if number[l] == 0 {
+			number[l] = int32(len(r.area))
+			r.area, r.open, r.first = append(r.area, 0), append(r.open, false), append(r.first, k)
+		}
+		l = number[l]
+		r.label[k] = l
+		r.area[l]++
+		x, y := k%r.w, k/r.w
+		if x == 1 || y == 1 || x == r.w-2 || y == r.h-2 ||
+			!seen[k-1] || !seen[k+1] || !seen[k-r.w] || !seen[k+r.w] {
+			r.open[l] = true
+		}
+	}
+}
+
+// regionBorder is the outer border of a region: the pixels just outside it, in order,
+// the region to the right in view pixels (y down), which is counter-clockwise...
+// clockwise as seen: reversed by the caller where it matters.
+type regionBorder struct {
+	outside []int   // wall pixels along the border, consecutive repeats removed
+	area    float64 // enclosed by the border, holes included, px²
+}
+
+// border follows the cracks between a region's pixels and the rest, starting at
+// its first pixel. in reports whether a pixel belongs to the region; the region
+// must not touch the view's border.
+func (r *regions) border(first int, in func(k int) bool) regionBorder {
+	var out regionBorder
+	x, y := first%r.w, first/r.w // lattice corner: upper left of the first pixel
+	sx, sy := x, y
+	dx, dy := 1, 0
+	doubled := 0
+	for step := 0; step < 4*len(r.label); step++ {
+		left := r.beside(x, y, dx, dy, true)
+		if n := len(out.outside); n == 0 || out.outside[n-1] != left {
+			out.outside = append(out.outside, left)
+		}
+		doubled += x*dy - y*dx
+		x, y = x+dx, y+dy
+		switch {
+		case !in(r.beside(x, y, dx, dy, false)):
+			dx, dy = -dy, dx
+		case in(r.beside(x, y, dx, dy, true)):
+			dx, dy = dy, -dx
+		}
+		if x == sx && y == sy && dx == 1 && dy == 0 {
+			break
+		}
+	}
+	out.area = float64(doubled) / 2
+	if n := len(out.outside); n > 1 && out.outside[0] == out.outside[n-1] {
+		out.outside = out.outside[:n-1]
+	}
+	return out
+}
+
+// beside returns the pixel ahead of lattice corner (x, y) in direction (dx, dy),
+// to the left or right of the way (as seen, y down).
+func (r *regions) beside(x, y, dx, dy int, left bool) int {
+	// Ahead of the corner the pixels are at (x, y) + (dx-1)/2 ± the normal.
+	nx, ny := dy, -dx // to the left
+	if !left {
+		nx, ny = -dy, dx
+	}
+	px, py := (2*x+dx+nx-1)>>1, (2*y+dy+ny-1)>>1
+	return py*r.w + px
+}
+
+// neighbours returns the labels other than own around a pixel.
+func (r *regions) neighbours(k int, own int32, add func(l int32)) {
+	for _, d := range [8]int{1, 1 - r.w, -r.w, -1 - r.w, -1, r.w - 1, r.w, r.w + 1} {
+		if l := r.label[k+d]; l != 0 && l != own {
+			add(l)
+		}
+	}
+}
+
+// shift renames region b to a and gives a the wall pixels between the two that
+// no third region touches.
+func (r *regions) absorb(a, b int32, shared []int) {
+	for k, l := range r.label {
+		if l == b {
+			r.label[k] = a
+		}
+	}
+	r.area[a] += r.area[b]
+	r.area[b] = 0
+	if r.first[b] < r.first[a] {
+		r.first[a] = r.first[b]
+	}
+	for _, k := range shared {
+		third := false
+		r.neighbours(k, a, func(int32) { third = true })
+		if !third {
+			r.label[k] = a
+			r.area[a]++
+			if k < r.first[a] {
+				r.first[a] = k
+			}
+		}
+	}
+}

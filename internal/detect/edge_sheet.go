@@ -1,0 +1,245 @@
+package detect
+
+import (
+	"math"
+	"sort"
+)
+
+// coarse is the bench view in blocks of chromaStep pixels: what surfaces are
+// told apart by. Strokes are already filled in (it is made from the ground), so
+// a sheet with a line on it is one surface.
+type coarse struct {
+	w, h         int
+	grey, cb, cr []int
+	known        []bool // seen and not on a card
+	card         []bool
+}
+
+func (v *inkView) coarse() *coarse {
+	c := &coarse{w: v.cw, h: v.ch}
+	n := c.w * c.h
+	c.grey, c.cb, c.cr = make([]int, n), make([]int, n), make([]int, n)
+	c.known, c.card = make([]bool, n), make([]bool, n)
+	for y := range c.h {
+		for x := range c.w {
+			v.block(c, x, y)
+		}
+	}
+	return c
+}
+
+// block averages one block of the view, in quarters of a grey level so that
+// small steps are not lost to rounding.
+func (v *inkView) block(c *coarse, x, y int) {
+	o := y*c.w + x
+	c.known[o] = true
+	sum, n := 0, 0
+	for r := y * chromaStep; r < min(v.h, (y+1)*chromaStep); r++ {
+		for q := x * chromaStep; q < min(v.w, (x+1)*chromaStep); q++ {
+			k := r*v.w + q
+			if !v.seen[k] || v.onCard[k] {
+				c.known[o] = false
+				c.card[o] = c.card[o] || v.onCard[k]
+			}
+			sum += int(v.ground[k])
+			n++
+		}
+	}
+	c.grey[o] = 4 * sum / n
+	c.cb[o], c.cr[o] = 4*int(v.cb[o]), 4*int(v.cr[o])
+}
+
+// surfaces joins neighbouring blocks that differ by at most step grey levels
+// (three quarters of that in colour), so that slow shading does not part a
+// surface. The result's labels are numbered in raster order.
+func (c *coarse) surfaces(step float64) *regions {
+	grey, colour := int(4*step), int(3*step)
+	r := &regions{w: c.w, h: c.h, label: make([]int32, c.w*c.h)}
+	parent := []int32{0}
+	alike := func(a, b int) bool {
+		return r.label[b] != 0 && abs(c.grey[a]-c.grey[b]) <= grey &&
+			abs(c.cb[a]-c.cb[b]) <= colour && abs(c.cr[a]-c.cr[b]) <= colour
+	}
+	seen := make([]bool, c.w*c.h)
+	for y := 1; y < c.h-1; y++ {
+		for x := 1; x < c.w-1; x++ {
+			k := y*c.w + x
+			seen[k] = c.known[k] || c.card[k]
+			if !c.known[k] {
+				continue
+			}
+			left, up := alike(k, k-1), alike(k, k-c.w)
+			switch {
+			case left && up:
+				r.label[k] = unite(parent, r.label[k-1], r.label[k-c.w])
+			case left:
+				r.label[k] = r.label[k-1]
+			case up:
+				r.label[k] = r.label[k-c.w]
+			default:
+				parent = append(parent, int32(len(parent)))
+				r.label[k] = int32(len(parent) - 1)
+			}
+		}
+	}
+	r.renumber(parent, seen)
+	return r
+}
+
+// sheet is a surface with everything that lies on it.
+type sheet struct {
+	mask     *grid // blocks, holes filled
+	course   chain // its border, counter-clockwise
+	outer    []int // blocks just outside, in the order of course
+	area     float64
+	own      float64 // share of the filled area that is the surface itself
+	open     bool    // leaves what the photo shows
+	contrast float64 // grey levels across its border, exceeded over four fifths of it
+	step     float64
+}
+
+// sheets returns the large surfaces of the bench, most distinct first.
+func (v *inkView) sheets(c *coarse, params EdgeParams) []sheet {
+	var all []sheet
+	cell := chromaStep * v.scale
+	least := params.MinArea / (cell * cell)
+	for _, step := range params.SheetSteps {
+		r := c.surfaces(step)
+		for l := 1; l < len(r.area); l++ {
+			if float64(r.area[l]) < least/2 {
+				continue
+			}
+			if s := v.sheet(c, r, int32(l)); s.area >= params.MinArea {
+				s.step = step
+				all = append(all, s)
+			}
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].rank() > all[j].rank() })
+	return all
+}
+
+func (s sheet) rank() float64 { return s.contrast * s.own * s.own }
+
+func (v *inkView) sheet(c *coarse, r *regions, l int32) sheet {
+	in := func(k int) bool { return r.label[k] == l }
+	way := r.border(r.first[l], in)
+	cell := chromaStep * v.scale
+	s := sheet{area: way.area * cell * cell, open: r.open[l], mask: c.filled(in, way)}
+	n := len(way.outside)
+	for i := range way.outside {
+		k := way.outside[n-1-i]
+		s.outer = append(s.outer, k)
+		s.course = append(s.course, v.pointOf((float64(k%c.w)+0.5)*chromaStep, (float64(k/c.w)+0.5)*chromaStep))
+	}
+	own, whole := 0, 0
+	for k, b := range s.mask.pix {
+		if b != 0 && !c.card[k] {
+			whole++
+			if in(k) {
+				own++
+			}
+		}
+	}
+	s.own = float64(own) / math.Max(1, float64(whole))
+	s.contrast = v.borderStep(s.course, 5)
+	return s
+}
+
+// filled returns the region with its holes: everything that cannot be reached
+// from the border of the view without crossing it.
+func (c *coarse) filled(in func(k int) bool, way regionBorder) *grid {
+	g := newGrid(c.w, c.h)
+	outside := newGrid(c.w, c.h)
+	var queue []int
+	push := func(k int) {
+		if outside.pix[k] == 0 && !in(k) {
+			outside.pix[k] = 1
+			queue = append(queue, k)
+		}
+	}
+	for x := range c.w {
+		push(x)
+		push((c.h-1)*c.w + x)
+	}
+	for y := range c.h {
+		push(y * c.w)
+		push(y*c.w + c.w - 1)
+	}
+	for len(queue) > 0 {
+		k := queue[len(queue)-1]
+		queue = queue[:len(queue)-1]
+		x, y := k%c.w, k/c.w
+		if x > 0 {
+			push(k - 1)
+		}
+		if x < c.w-1 {
+			push(k + 1)
+		}
+		if y > 0 {
+			push(k - c.w)
+		}
+		if y < c.h-1 {
+			push(k + c.w)
+		}
+	}
+	for k := range g.pix {
+		g.pix[k] = 1 - outside.pix[k]
+	}
+	return g
+}
+
+// borderStep returns the change of grey and colour across a way that is exceeded
+// over four fifths of its length, off millimetres away on either side.
+func (v *inkView) borderStep(way chain, off float64) float64 {
+	smooth := way.smooth(2)
+	var steps []float64
+	for i := range smooth {
+		normal := smooth.direction(i, 2).TurnRight().Scale(off)
+		g1, b1, r1, ok1 := v.surface(smooth[i].Add(normal))
+		g2, b2, r2, ok2 := v.surface(smooth[i].Add(normal.Neg()))
+		if ok1 && ok2 {
+			steps = append(steps, math.Abs(g1-g2)+math.Max(math.Abs(b1-b2), math.Abs(r1-r2)))
+		}
+	}
+	return quantile(steps, 0.2)
+}
+
+// cutCandidates turns the distinct surfaces into candidates for a cut template.
+func (v *inkView) cutCandidates(sheets []sheet, params EdgeParams) []candidate {
+	var found []candidate
+	for _, s := range sheets {
+		n := len(s.course)
+		c := candidate{
+			kind: Cut, course: s.course, area: s.area, contrast: s.contrast, seen: 1,
+			bridged: make([]bool, n), sheet: make([]bool, n), score: s.rank(),
+		}
+		switch {
+		case s.open:
+			c.verdict = "leaves the photo"
+		case s.own < 0.6:
+			c.verdict = "mostly covered by something else"
+		case s.contrast < params.BorderStep:
+			c.verdict = "hardly differs from the bench"
+		case sameAsOne(found, s):
+			continue
+		}
+		if c.verdict != "" {
+			c.score = 0
+		}
+		found = append(found, c)
+	}
+	sort.SliceStable(found, func(i, j int) bool { return found[i].score > found[j].score })
+	return found
+}
+
+// sameAsOne reports whether a surface is a candidate already, found at another
+// step: nearly the same area about nearly the same middle.
+func sameAsOne(found []candidate, s sheet) bool {
+	for _, c := range found {
+		if math.Abs(c.area-s.area) < 0.06*s.area && c.course.middle().DistanceTo(s.course.middle()) < 20 {
+			return true
+		}
+	}
+	return false
+}
