@@ -24,8 +24,9 @@ func CalibrateSet(set Set) (*Calibration, error) {
 	}
 	noise := m.settleNoise(first.state, params)
 	chosen, fit := m.chooseCandidate(set, gauge, first)
+	flatness, fit := m.chooseFlatness(set.Candidates[chosen], fit)
 	evidence := Evidence{
-		Candidate: chosen, Noise: noise, Cost: fit.cost, OtherPoseCost: other.cost,
+		Candidate: chosen, Flatness: flatness, Noise: noise, Cost: fit.cost, OtherPoseCost: other.cost,
 		Steps: first.steps + fit.steps, Converged: fit.converged,
 	}
 	c, err := newCalibration(set, m, gauge, fit, evidence)
@@ -225,6 +226,7 @@ func (m *model) chooseCandidate(set Set, gauge int, first fitResult) (int, fitRe
 // Evidence says how the fit went.
 type Evidence struct {
 	Candidate     int     // index of the priors chosen
+	Flatness      float64 // the cards are about this many times as far from flat as the priors say
 	Marks         int     // marks used
 	Blunders      []Blame // marks set aside
 	Noise         float64 // how many times more than their sigmas the marks scatter (>= 1)

@@ -54,7 +54,7 @@ type Params struct {
 
 // DefaultParams returns the thresholds described at Params.
 func DefaultParams() Params {
-	return Params{MinMarks: 24, MinMarksPerCard: 8, Huber: 3, Blunder: 5, MaxBlunders: 0.2, MaxNoise: 5}
+	return Params{MinMarks: 16, MinMarksPerCard: 8, Huber: 3, Blunder: 5, MaxBlunders: 0.2, MaxNoise: 5}
 }
 
 // Calibrate finds the camera, its lens and the lie of the cards from the marks

@@ -127,7 +127,7 @@ func PriorsFor(class LensClass, lens photo.Lens, width, height int) Priors {
 		Focal: 0.02, Centre: 0.005 * longest,
 		K1: 0.01, K2: 0.005, P1: 2e-4, P2: 2e-4, Anisotropy: 0.0025,
 		CardLift: 0.3, CardTilt: 0.15, CardBend: 0.15,
-		Flatness:  []float64{1},
+		Flatness:  []float64{0.1, 0.3, 1, 3},
 		Placement: 0.03, Warp: 0.15,
 		TemplateHeight: 0.1, TemplateHeightShare: 0.02, TemplateBuckle: 0.2, Line: 0.05,
 	}
