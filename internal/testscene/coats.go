@@ -80,7 +80,7 @@ func (s Scene) sheetCoats(paper *tile) []coat {
 		material = newPolygonArea(s.Outline)
 	}
 	all := []coat{{area: material, lift: s.Sheet.LiftMM, opacity: s.Sheet.Opacity,
-		paint: tinted(s.Sheet.Tone, s.Sheet.Tint), grain: paper, depth: 0.01}}
+		paint: tinted(s.Sheet.Tone, s.Sheet.Tint), grain: paper, depth: s.Sheet.Grain}}
 	if s.Kind != CutTemplate && !s.Outline.IsEmpty() {
 		all = append(all, inkCoat(s.Outline, s.Line, material, s.Sheet.LiftMM))
 	}

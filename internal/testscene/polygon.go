@@ -92,6 +92,9 @@ func (c *chains) isLeft(chord int32, t float64, p plane.Point) bool {
 	return p.Sub(corner).Dot(n) >= 0
 }
 
+// touches counts the inside in, where no chord is near.
+func (a *polygonArea) touches(r plane.Rect) bool { return overlap(a.box, r) }
+
 // covers reports whether r lies wholly inside and away from the border.
 func (a *polygonArea) covers(r plane.Rect) bool {
 	c0, r0 := a.square(r.Min)

@@ -73,6 +73,7 @@ type Sheet struct {
 	PlaneFromSheet    plane.Rigid // the sheet's frame has its origin in the middle
 	Tone              float64     // white paper 0.85, kraft 0.35
 	Opacity           float64     // 1 hides the bench, film about 0.3
+	Grain             float64     // amplitude of the paper's clouds as a share of Tone; about 0.01
 	Tint              Tint
 	LiftMM            float64 // height of its upper side above the bench
 }
@@ -137,7 +138,7 @@ type Camera struct {
 // Sensor is what the phone does to the light.
 type Sensor struct {
 	Exposure   float64 // light of a white of tone 1 as a share of full scale; 0 means 0.9
-	BlurPx     float64 // sigma of the lens's blur, besides the pixel's own square
+	BlurPx     float64 // sigma of the lens's blur, besides the pixel's own square; a Gaussian sampled at whole pixels
 	NoiseShare float64 // sigma of the noise at full scale as a share of it; falls as the root of the light
 	Linear     bool    // leave the sRGB tone curve off
 	Gradient   float64 // light lost from one side of the picture to the other, share

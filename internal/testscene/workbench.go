@@ -83,7 +83,7 @@ func Workbench() Scene {
 		Kind:    DrawnLine,
 		Line:    Marker(),
 		Sheet: Sheet{WidthMM: 540, HeightMM: 500, PlaneFromSheet: plane.RigidFromAngle(0.03, plane.Vec{X: 4, Y: -3}),
-			Tone: 0.85, Opacity: 1},
+			Tone: 0.85, Opacity: 1, Grain: 0.01},
 		Bench: Bench{Tone: 0.3, Grain: 0.15, Turn: 0.2, Tint: Tint{-22, 16}},
 		Cards: []Placement{
 			PlacedCard(card.A4, 1, -340, 170, 8),
