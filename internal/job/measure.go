@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"fairedge/internal/card"
 	"fairedge/internal/curve"
 	"fairedge/internal/detect"
 	"fairedge/internal/measure"
@@ -23,6 +24,7 @@ type Measured struct {
 	Edge        detect.Edge
 	EdgeSearch  detect.EdgeEvidence
 	Side        measure.Side
+	Prints      []card.Print
 	Traced      measure.Traced
 	Fair        curve.Fair // plane frame
 	Shape       shape.Shape
@@ -44,7 +46,7 @@ type Evidence struct {
 
 // ShapeFromPhoto measures the seat in the photo at path.
 func ShapeFromPhoto(ctx context.Context, path string, reading Reading, watch Watcher) (*Measured, error) {
-	m := &Measured{Side: reading.Side}
+	m := &Measured{Side: reading.Side, Prints: reading.Prints}
 	stages := []struct {
 		name string
 		run  func() error
@@ -54,7 +56,7 @@ func ShapeFromPhoto(ctx context.Context, path string, reading Reading, watch Wat
 		{"placing the camera", func() error { return m.calibrate(reading) }},
 		{"finding the edge", func() error { return m.traceEdge(reading) }},
 		{"fairing the outline", func() error { return m.fairOutline(reading) }},
-		{"judging the accuracy", func() error { return m.judge(reading) }},
+		{"judging the accuracy", func() error { return m.judge() }},
 	}
 	for _, s := range stages {
 		if err := ctx.Err(); err != nil {
@@ -117,6 +119,25 @@ func (m *Measured) fairOutline(reading Reading) (err error) {
 	}
 	m.Shape, err = shape.FromOutline(m.Fair.Path, m.Fair.Corners, ticks, hint)
 	return err
+}
+
+// budgetSpacing is the distance in millimetres of the points whose uncertainty is
+// worked out: errors of lens, cards and paper change over centimetres.
+const budgetSpacing = 5.0
+
+func (m *Measured) judge() (err error) {
+	points := m.outlinePoints(budgetSpacing)
+	sigma := make([]float64, len(points))
+	for i := range sigma {
+		sigma[i] = m.Fair.Uncertainty
+	}
+	m.Budget, err = m.Calibration.Budget(measure.Outline{Points: points, Closed: true, Sigma: sigma, Across: m.across()})
+	return err
+}
+
+// across returns the direction of the seat's width in the plane frame.
+func (m *Measured) across() plane.Vec {
+	return m.Shape.SeatFromPlane.Inverse().ApplyVec(plane.Vec{X: 1})
 }
 
 // outlinePoints returns the fair outline as points in the plane frame, a few

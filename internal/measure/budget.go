@@ -14,6 +14,17 @@ type Outline struct {
 	// Sigma is each point's own standard uncertainty across the edge from seeing it,
 	// mm; nil counts as none.
 	Sigma []float64
+	// Across is the direction of the template's width; the depth is square to it.
+	// The zero vector stands for x.
+	Across plane.Vec
+}
+
+// widthAxis returns the unit vector of the width.
+func (o Outline) widthAxis() plane.Vec {
+	if o.Across == (plane.Vec{}) {
+		return plane.Vec{X: 1}
+	}
+	return o.Across.Unit()
 }
 
 // Budget says how far an outline may be from the truth, and why. All errors are
@@ -28,8 +39,8 @@ type Budget struct {
 	// times out of 20.
 	Within float64
 
-	Width     Quantity // extent along x, mm
-	Depth     Quantity // extent along y, mm
+	Width     Quantity // extent along Across, mm
+	Depth     Quantity // extent square to it, mm
 	Perimeter Quantity // length of the outline, mm
 	Area      Quantity // mm²; zero for an open outline
 }
@@ -87,7 +98,7 @@ func (c *Calibration) Budget(o Outline) (Budget, error) {
 	}
 	b.Rows = budgetRows(fit, bench, ink, len(o.Points))
 	b.Within = within(fit, bench, ink, len(o.Points), params)
-	b.fillQuantities(o, fit, bench, ink)
+	b.fillQuantities(o, f, fit, bench, ink)
 	return b, nil
 }
 
@@ -113,7 +124,7 @@ const (
 	sizeCount
 )
 
-func (b *Budget) fillQuantities(o Outline, fit fitModes, bench benchModes, ink [2][]float64) {
+func (b *Budget) fillQuantities(o Outline, f functionals, fit fitModes, bench benchModes, ink [2][]float64) {
 	n := len(o.Points)
 	u := func(size int) float64 {
 		k := n + size
@@ -123,10 +134,9 @@ func (b *Budget) fillQuantities(o Outline, fit fitModes, bench benchModes, ink [
 		}
 		return 2 * math.Sqrt(math.Max(0, variance))
 	}
-	box := plane.RectFromPoints(o.Points...)
 	perimeter, area := measures(o)
-	b.Width = Quantity{box.Width(), u(sizeWidth)}
-	b.Depth = Quantity{box.Height(), u(sizeDepth)}
+	b.Width = Quantity{f.width(), u(sizeWidth)}
+	b.Depth = Quantity{f.depth(), u(sizeDepth)}
 	b.Perimeter = Quantity{perimeter, u(sizePerimeter)}
 	if o.Closed {
 		b.Area = Quantity{area, u(sizeArea)}

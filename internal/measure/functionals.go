@@ -13,6 +13,7 @@ type functionals struct {
 	points  []plane.Point
 	normals []plane.Vec
 	centre  plane.Point
+	across  plane.Vec     // unit vector of the width; the depth is square to it
 	rigid   [3][3]float64 // inverse of AᵀA, A the normals' part of a rigid motion
 	// The points where the outline reaches farthest.
 	left, right, bottom, top int
@@ -23,6 +24,7 @@ func newFunctionals(o Outline) functionals {
 	n := len(o.Points)
 	f := functionals{points: o.Points, normals: make([]plane.Vec, n),
 		perimeter: make([]plane.Vec, n), area: make([]plane.Vec, n)}
+	f.across = o.widthAxis()
 	f.centre = plane.RectFromPoints(o.Points...).Centre()
 	for i, p := range o.Points {
 		before, after := o.neighbours(i)
@@ -47,19 +49,25 @@ func (o Outline) neighbours(i int) (before, after plane.Point) {
 }
 
 func (f *functionals) reach(i int) {
-	p := f.points[i]
-	if p.X < f.points[f.left].X {
+	along := f.across.TurnLeft()
+	beyond := func(j int, direction plane.Vec) bool { return f.points[i].Sub(f.points[j]).Dot(direction) > 0 }
+	if beyond(f.left, f.across.Neg()) {
 		f.left = i
 	}
-	if p.X > f.points[f.right].X {
+	if beyond(f.right, f.across) {
 		f.right = i
 	}
-	if p.Y < f.points[f.bottom].Y {
+	if beyond(f.bottom, along.Neg()) {
 		f.bottom = i
 	}
-	if p.Y > f.points[f.top].Y {
+	if beyond(f.top, along) {
 		f.top = i
 	}
+}
+
+func (f *functionals) width() float64 { return f.points[f.right].Sub(f.points[f.left]).Dot(f.across) }
+func (f *functionals) depth() float64 {
+	return f.points[f.top].Sub(f.points[f.bottom]).Dot(f.across.TurnLeft())
 }
 
 // rigidRow returns what a shift by 1 mm along x, along y and a turn by 1 rad do
@@ -84,7 +92,7 @@ func (f *functionals) rigidInverse() (inverse [3][3]float64) {
 	n := float64(len(f.points))
 	ata.a[0] += 1e-9 * n
 	ata.a[4] += 1e-9 * n
-	ata.a[8] += 1e-9 * n * (1 + f.points[f.right].X - f.points[f.left].X) * (1 + f.points[f.top].Y - f.points[f.bottom].Y)
+	ata.a[8] += 1e-9 * n * (1 + f.width()) * (1 + f.depth())
 	l, ok := ata.cholesky(0)
 	if !ok {
 		return inverse
@@ -123,8 +131,8 @@ func (f *functionals) of(field []plane.Vec) []float64 {
 		turn := f.points[i].Sub(f.centre).TurnLeft().Scale(motion[2])
 		return field[i].Sub(plane.Vec{X: motion[0], Y: motion[1]}).Sub(turn)
 	}
-	out[n+sizeWidth] = at(f.right).X - at(f.left).X
-	out[n+sizeDepth] = at(f.top).Y - at(f.bottom).Y
+	out[n+sizeWidth] = at(f.right).Sub(at(f.left)).Dot(f.across)
+	out[n+sizeDepth] = at(f.top).Sub(at(f.bottom)).Dot(f.across.TurnLeft())
 	return out
 }
 
