@@ -131,7 +131,7 @@ func (m *model) firstFit(gauge int) (best, other fitResult, err error) {
 	}
 	for _, s := range starts {
 		m.scaleSigmas(s)
-		fit := m.fit(s, defaultSolverParams())
+		fit := m.fit(s, roughSolverParams())
 		switch {
 		case fit.cost < best.cost:
 			if !sameTilt(best.state, fit.state) {
@@ -159,9 +159,10 @@ func sameTilt(a, b state) bool {
 func (m *model) scaleSigmas(s state) {
 	cam := s.camera()
 	for ti, t := range m.targets {
+		p := m.place(s, ti)
 		for mi, mark := range t.Marks {
 			m.sigma[ti][mi] = mark.Sigma
-			_, jac, ok := cam.Project(m.markOnBench(s, ti, mark.Drawn, nil))
+			_, jac, ok := cam.Project(p.onBench(mark.Drawn))
 			if ok && m.placement > 0 {
 				a, b := jac.ByBench[0], jac.ByBench[1]
 				pxPerMM := math.Sqrt(math.Abs(a[0]*b[1] - a[1]*b[0]))
@@ -181,8 +182,9 @@ func (m *model) settleNoise(s state, params Params) float64 {
 	var squares []float64
 	each := func(do func(ti, mi int, square float64)) {
 		for ti := range m.targets {
-			for mi := range m.targets[ti].Marks {
-				u, v, ok := m.project(s, &cam, ti, mi, nil)
+			p := m.place(s, ti)
+			for mi := range p.target.Marks {
+				u, v, ok := m.residual(s, &cam, &p, ti, mi)
 				square := math.Inf(1)
 				if ok {
 					square = (u*u + v*v) / (m.sigma[ti][mi] * m.sigma[ti][mi])
@@ -210,7 +212,7 @@ func (m *model) chooseCandidate(set Set, gauge int, first fitResult) (int, fitRe
 	chosen, best, bestEvidence := 0, fitResult{}, math.Inf(-1)
 	for i, candidate := range set.Candidates {
 		m.mean, m.sd = m.priorRow(set, gauge, candidate)
-		fit := m.fit(first.state, defaultSolverParams())
+		fit := m.fit(first.state, roughSolverParams())
 		evidence := m.logEvidence(fit)
 		if i > 0 {
 			evidence -= lessExpected

@@ -120,8 +120,9 @@ func planeFromGauge(m *model, s state) plane.Rigid {
 	var middle plane.Point
 	n := 0.0
 	for ti, t := range m.targets {
+		lay := m.place(s, ti)
 		for _, mark := range t.Marks {
-			p := m.markOnBench(s, ti, mark.Drawn, nil)
+			p := lay.onBench(mark.Drawn)
 			middle.X, middle.Y, n = middle.X+p[0], middle.Y+p[1], n+1
 		}
 	}
@@ -131,7 +132,8 @@ func planeFromGauge(m *model, s state) plane.Rigid {
 	inv, _ := camera.Mat2{{jac.ByBench[0][0], jac.ByBench[0][1]}, {jac.ByBench[1][0], jac.ByBench[1][1]}}.Inverse()
 	up := plane.Vec{X: -inv[0][1], Y: -inv[1][1]}
 	turn := plane.RigidFromAngle(math.Pi/2-up.Angle(), plane.Vec{})
-	first := m.markOnBench(s, 0, m.targets[0].Centre, nil)
+	origin := m.place(s, 0)
+	first := origin.onBench(m.targets[0].Centre)
 	turn.Shift = turn.Apply(plane.Point{X: first[0], Y: first[1]}).Sub(plane.Point{}).Neg()
 	return turn
 }
@@ -161,14 +163,15 @@ func (c *Calibration) fillCards(m *model, s state, planeFromGauge plane.Rigid) {
 	cam := s.camera()
 	sumSq, n := 0.0, 0
 	for ti, t := range m.targets {
-		print, h := s.row[m.print(t.Print):], s.row[m.height(ti):]
+		lay := m.place(s, ti)
+		print, h := s.row[lay.print:], lay.height
 		fit := CardFit{
 			Name: t.Name, PlaneFromCard: planeFromGauge.After(s.gaugeFromTarget(m.layout, ti)),
 			Scale: 1 + print[0], Anisotropy: print[1], Lift: h[0],
 			Tilt: math.Abs(h[1]) + math.Abs(h[2]), Bend: math.Max(math.Max(math.Abs(h[3]), math.Abs(h[4])), math.Abs(h[5])),
 		}
 		for mi, mark := range t.Marks {
-			u, v, _ := m.project(s, &cam, ti, mi, nil)
+			u, v, _ := m.residual(s, &cam, &lay, ti, mi)
 			off := math.Hypot(u, v)
 			blame := Blame{t.Name, mi, mark.Seen, off}
 			fit.Marks = append(fit.Marks, MarkFit{[2]float64{u, v}, m.sigma[ti][mi], m.used[ti][mi]})

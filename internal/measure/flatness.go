@@ -14,14 +14,14 @@ import "math"
 // chooseFlatness returns the multiple and the fit made with it.
 func (m *model) chooseFlatness(p Priors, fit fitResult) (float64, fitResult) {
 	if len(p.Flatness) == 0 {
-		return 1, fit
+		return 1, m.fit(fit.state, defaultSolverParams())
 	}
 	logs, greatest := make([]float64, len(p.Flatness)), math.Inf(-1)
 	at := 1.0
 	for i, multiple := range p.Flatness {
 		m.scaleFlatness(multiple / at)
 		at = multiple
-		logs[i] = m.logEvidence(m.fit(fit.state, defaultSolverParams()))
+		logs[i] = m.logEvidence(m.fit(fit.state, roughSolverParams()))
 		greatest = math.Max(greatest, logs[i])
 	}
 	sum, square := 0.0, 0.0

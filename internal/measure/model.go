@@ -94,105 +94,108 @@ func heightBasis(t *Target, p plane.Point) [heightParams]float64 {
 	return [heightParams]float64{1, u, v, u*u - 1.0/3, u * v, v*v - 1.0/3}
 }
 
-// markOnBench returns where a drawn mark lies in the gauge frame, z up from the
-// cards' plane, and with jac its derivatives by the target's unknowns.
-func (m *model) markOnBench(s state, ti int, drawn plane.Point, jac *benchJacobian) camera.Vec3 {
+// placed is a target in one state, worked out once for all its marks.
+type placed struct {
+	target          *Target
+	turn            plane.Rigid
+	shift           plane.Vec
+	across, along   float64 // true over nominal length
+	height          []float64
+	print, pose, up int // places of its unknowns
+}
+
+func (m *model) place(s state, ti int) placed {
 	t := &m.targets[ti]
-	print := s.row[m.print(t.Print):]
-	pose := s.row[m.pose(ti):]
-	height := s.row[m.height(ti):]
-	turn := plane.RigidFromAngle(pose[0], plane.Vec{})
-	stretched := plane.Vec{
-		X: drawn.X * (1 + print[0] + print[1]/2),
-		Y: drawn.Y * (1 + print[0] - print[1]/2),
-	}
-	at := turn.ApplyVec(stretched)
-	basis := heightBasis(t, drawn)
-	z := 0.0
-	for k, b := range basis {
-		z += height[k] * b
-	}
-	if jac != nil {
-		jac.byScale = turn.ApplyVec(plane.Vec{X: drawn.X, Y: drawn.Y})
-		jac.byAnisotropy = turn.ApplyVec(plane.Vec{X: drawn.X / 2, Y: -drawn.Y / 2})
-		jac.byTurn = at.TurnLeft()
-		jac.byHeight = basis
-	}
-	return camera.Vec3{at.X + pose[1], at.Y + pose[2], z}
+	p := placed{target: t, print: m.print(t.Print), pose: m.pose(ti), up: m.height(ti)}
+	print, pose := s.row[p.print:], s.row[p.pose:]
+	p.turn = plane.RigidFromAngle(pose[0], plane.Vec{})
+	p.shift = plane.Vec{X: pose[1], Y: pose[2]}
+	p.across, p.along = 1+print[0]+print[1]/2, 1+print[0]-print[1]/2
+	p.height = s.row[p.up : p.up+heightParams]
+	return p
 }
 
-// benchJacobian is the derivative of a mark's place in the gauge frame: in the
-// plane by the print and the turn, along z by the heights. By the shift it is 1.
-type benchJacobian struct {
-	byScale, byAnisotropy, byTurn plane.Vec
-	byHeight                      [heightParams]float64
+// turned returns a drawn place stretched as printed and turned as it lies.
+func (p *placed) turned(drawn plane.Point) plane.Vec {
+	return p.turn.ApplyVec(plane.Vec{X: drawn.X * p.across, Y: drawn.Y * p.along})
 }
 
-// project returns a mark's residual (projected less seen, px) in a state, and
-// fills row u and row v of its sparse Jacobian when rows is given.
-func (m *model) project(s state, cam *camera.Camera, ti, mi int, rows *sparseRows) (u, v float64, ok bool) {
-	mark := &m.targets[ti].Marks[mi]
-	var bench benchJacobian
-	place := m.markOnBench(s, ti, mark.Drawn, &bench)
-	var jac camera.Jacobian
-	var seen = mark.Seen
-	p := seen
-	if rows == nil {
-		p, ok = cam.PhotoFromBench(place)
-	} else {
-		p, jac, ok = cam.Project(place)
+// onBench returns where a drawn mark lies in the gauge frame, z up from the cards'
+// plane.
+func (p *placed) onBench(drawn plane.Point) camera.Vec3 {
+	at, z := p.turned(drawn).Add(p.shift), 0.0
+	for k, b := range heightBasis(p.target, drawn) {
+		z += p.height[k] * b
 	}
-	if !ok {
-		return 0, 0, false
+	return camera.Vec3{at.X, at.Y, z}
+}
+
+// residual returns projected less seen of mark mi, px, in a state whose camera and
+// target are worked out, or false when the mark falls behind the camera.
+func (m *model) residual(s state, cam *camera.Camera, p *placed, ti, mi int) (u, v float64, ok bool) {
+	mark := &p.target.Marks[mi]
+	at, ok := cam.PhotoFromBench(p.onBench(mark.Drawn))
+	u, v = m.warped(s, ti, mi, at.X-mark.Seen.X, at.Y-mark.Seen.Y)
+	return u, v, ok
+}
+
+// warped adds the lens's warp at mark mi to a residual.
+func (m *model) warped(s state, ti, mi int, u, v float64) (float64, float64) {
+	if m.sd[m.warp()] == 0 {
+		return u, v
 	}
-	warp := &m.warpAt[ti][mi]
 	cu := s.row[m.warp() : m.warp()+warpTerms]
 	cv := s.row[m.warp()+warpTerms : m.warp()+warpParams]
-	u, v = p.X-seen.X, p.Y-seen.Y
-	for k, b := range warp {
+	for k, b := range m.warpAt[ti][mi] {
 		u += cu[k] * b
 		v += cv[k] * b
 	}
-	if rows != nil {
-		m.fillRows(rows, ti, &jac, &bench, warp)
+	return u, v
+}
+
+// linearised is residual with its derivatives: rows holds those by the unknowns of
+// camera, print, pose and heights, in the order of block.
+func (m *model) linearised(s state, cam *camera.Camera, p *placed, ti, mi int, rows *[2][blockParams]float64) (u, v float64, ok bool) {
+	mark := &p.target.Marks[mi]
+	at, jac, ok := cam.Project(p.onBench(mark.Drawn))
+	if !ok {
+		return 0, 0, false
+	}
+	u, v = m.warped(s, ti, mi, at.X-mark.Seen.X, at.Y-mark.Seen.Y)
+	byScale := p.turn.ApplyVec(plane.Vec{X: mark.Drawn.X, Y: mark.Drawn.Y})
+	byAnisotropy := p.turn.ApplyVec(plane.Vec{X: mark.Drawn.X / 2, Y: -mark.Drawn.Y / 2})
+	byTurn := p.turned(mark.Drawn).TurnLeft()
+	basis := heightBasis(p.target, mark.Drawn)
+	for row := range 2 {
+		r, d := &rows[row], jac.ByBench[row]
+		copy(r[:], jac.ByCamera[row][:])
+		k := camera.ParamCount
+		r[k] = d[0]*byScale.X + d[1]*byScale.Y
+		r[k+1] = d[0]*byAnisotropy.X + d[1]*byAnisotropy.Y
+		r[k+2] = d[0]*byTurn.X + d[1]*byTurn.Y
+		r[k+3], r[k+4] = d[0], d[1]
+		for h, b := range basis {
+			r[k+5+h] = d[2] * b
+		}
 	}
 	return u, v, true
 }
 
-// sparseRows holds the derivatives of one mark's u and v by the unknowns it
-// depends on, in ascending order of the unknowns' places.
-type sparseRows struct {
-	place  [2][]int
-	value  [2][]float64
-	active []int // place in the reduced system, or -1 for a fixed unknown
-}
+// blockParams is how many unknowns one target depends on, but for the warp.
+const blockParams = camera.ParamCount + printParams + poseParams + heightParams
 
-func (r *sparseRows) add(row, place int, value float64) {
-	if k := r.active[place]; k >= 0 {
-		r.place[row] = append(r.place[row], k)
-		r.value[row] = append(r.value[row], value)
-	}
-}
-
-func (m *model) fillRows(rows *sparseRows, ti int, jac *camera.Jacobian, bench *benchJacobian, warp *[warpTerms]float64) {
-	for row := range 2 {
-		rows.place[row], rows.value[row] = rows.place[row][:0], rows.value[row][:0]
-		for k, d := range jac.ByCamera[row] {
-			rows.add(row, k, d)
-		}
-		d := jac.ByBench[row]
-		along := func(v plane.Vec) float64 { return d[0]*v.X + d[1]*v.Y }
-		print, pose, height := m.print(m.targets[ti].Print), m.pose(ti), m.height(ti)
-		rows.add(row, print, along(bench.byScale))
-		rows.add(row, print+1, along(bench.byAnisotropy))
-		rows.add(row, pose, along(bench.byTurn))
-		rows.add(row, pose+1, d[0])
-		rows.add(row, pose+2, d[1])
-		for k, b := range bench.byHeight {
-			rows.add(row, height+k, d[2]*b)
-		}
-		for k, b := range warp {
-			rows.add(row, m.warp()+row*warpTerms+k, b)
+// block returns the places of those unknowns among all.
+func (p *placed) block() (places [blockParams]int) {
+	k := 0
+	run := func(first, n int) {
+		for i := range n {
+			places[k] = first + i
+			k++
 		}
 	}
+	run(0, camera.ParamCount)
+	run(p.print, printParams)
+	run(p.pose, poseParams)
+	run(p.up, heightParams)
+	return places
 }

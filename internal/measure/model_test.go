@@ -43,34 +43,33 @@ func twoTargets() (*model, state) {
 // both that and rounding.
 func TestResidualJacobianAgainstFiniteDifferences(t *testing.T) {
 	m, s := twoTargets()
-	active, n := m.active()
-	rows := sparseRows{active: active}
-	seen := make([]bool, n)
+	seen := make([]bool, m.count())
 	for ti := range m.targets {
-		for mi := range m.targets[ti].Marks {
-			cam := s.camera()
-			m.project(s, &cam, ti, mi, &rows)
+		p, cam := m.place(s, ti), s.camera()
+		for mi := range p.target.Marks {
+			var rows [2][blockParams]float64
+			m.linearised(s, &cam, &p, ti, mi, &rows)
 			for row := range 2 {
-				got := make([]float64, n)
-				for k, place := range rows.place[row] {
-					got[place] = rows.value[row][k]
+				got := make([]float64, m.count())
+				for k, place := range p.block() {
+					got[place] = rows[row][k]
 				}
-				for i, place := range active {
-					if place < 0 {
-						continue
-					}
+				for k, b := range m.warpAt[ti][mi] {
+					got[m.warp()+row*warpTerms+k] = b
+				}
+				for i := range got {
 					want := m.difference(s, ti, mi, row, i)
-					if math.Abs(got[place]-want) > 1e-4*(1+math.Abs(want)) {
-						t.Errorf("target %d mark %d row %d unknown %d: analytic %g, differences %g", ti, mi, row, i, got[place], want)
+					if math.Abs(got[i]-want) > 1e-4*(1+math.Abs(want)) {
+						t.Errorf("target %d mark %d row %d unknown %d: analytic %g, differences %g", ti, mi, row, i, got[i], want)
 					}
-					seen[place] = seen[place] || math.Abs(want) > 1e-9
+					seen[i] = seen[i] || math.Abs(want) > 1e-9
 				}
 			}
 		}
 	}
 	for place, ok := range seen {
 		if !ok {
-			t.Errorf("reduced unknown %d moves no mark: the test is blind to it", place)
+			t.Errorf("unknown %d moves no mark: the test is blind to it", place)
 		}
 	}
 }
@@ -81,8 +80,8 @@ func (m *model) difference(s state, ti, mi, row, unknown int) float64 {
 		delta := make([]float64, m.count())
 		delta[unknown] = d
 		next := s.stepped(delta)
-		cam := next.camera()
-		u, v, _ := m.project(next, &cam, ti, mi, nil)
+		cam, p := next.camera(), m.place(next, ti)
+		u, v, _ := m.residual(next, &cam, &p, ti, mi)
 		return [2]float64{u, v}[row]
 	}
 	return (at(h) - at(-h)) / (2 * h)

@@ -21,6 +21,14 @@ func defaultSolverParams() solverParams {
 	return solverParams{maxSteps: 100, decrement: 1e-8, firstDamping: 1e-3, maxDamping: 1e10}
 }
 
+// roughSolverParams are for fits that only choose between alternatives: a
+// thousandth of a squared sigma decides nothing.
+func roughSolverParams() solverParams {
+	p := defaultSolverParams()
+	p.decrement = 1e-3
+	return p
+}
+
 // active returns for every unknown its place in the reduced system, or -1, and how
 // many there are.
 func (m *model) active() ([]int, int) {
@@ -51,11 +59,12 @@ func (m *model) cost(s state) float64 {
 	cam := s.camera()
 	sum := m.priorCost(s)
 	for ti := range m.targets {
-		for mi := range m.targets[ti].Marks {
+		p := m.place(s, ti)
+		for mi := range p.target.Marks {
 			if !m.used[ti][mi] {
 				continue
 			}
-			u, v, ok := m.project(s, &cam, ti, mi, nil)
+			u, v, ok := m.residual(s, &cam, &p, ti, mi)
 			if !ok {
 				return math.Inf(1)
 			}
@@ -91,41 +100,115 @@ type normalEquations struct {
 	gradient []float64
 }
 
-// linearise sums up the normal equations at s. A mark depends on some forty
-// unknowns, so each adds a sparse outer product.
+// linearise sums up the normal equations at s.
 func (m *model) linearise(s state) normalEquations {
 	active, n := m.active()
 	eq := normalEquations{active: active, marks: newSymmetric(n), gradient: make([]float64, n)}
 	cam := s.camera()
-	rows := sparseRows{active: active}
+	warped := m.sd[m.warp()] != 0
+	var rows [2][blockParams]float64
 	for ti := range m.targets {
-		for mi := range m.targets[ti].Marks {
+		p := m.place(s, ti)
+		var local targetEquations
+		for mi := range p.target.Marks {
 			if !m.used[ti][mi] {
 				continue
 			}
-			u, v, ok := m.project(s, &cam, ti, mi, &rows)
+			u, v, ok := m.linearised(s, &cam, &p, ti, mi, &rows)
 			if !ok {
 				continue
 			}
 			sigma := m.sigma[ti][mi]
 			_, weight := weigh((u*u+v*v)/(sigma*sigma), m.huber)
-			eq.addRow(rows.place[0], rows.value[0], u, weight/(sigma*sigma))
-			eq.addRow(rows.place[1], rows.value[1], v, weight/(sigma*sigma))
+			local.add(&rows[0], u, weight/(sigma*sigma))
+			local.add(&rows[1], v, weight/(sigma*sigma))
+			if warped {
+				local.addWarp(&rows, &m.warpAt[ti][mi], u, v, weight/(sigma*sigma))
+			}
 		}
+		eq.scatter(&local, p.block(), m.warp(), warped)
 	}
 	m.addPriors(&eq, s)
 	return eq
 }
 
-func (eq *normalEquations) addRow(place []int, value []float64, residual, weight float64) {
-	n := eq.marks.n
-	for i, pi := range place {
-		w := weight * value[i]
-		eq.gradient[pi] += w * residual
-		row := eq.marks.a[pi*n : pi*n+n]
-		for j, v := range value[:i+1] {
-			row[place[j]] += w * v
+// targetEquations are one target's normal equations, dense. A mark's u depends on
+// the warp's coefficients of u only, and both axes share their products.
+type targetEquations struct {
+	block    [blockParams][blockParams]float64 // lower triangle
+	gradient [blockParams]float64
+	cross    [2][warpTerms][blockParams]float64
+	warp     [warpTerms][warpTerms]float64 // lower triangle
+	byWarp   [2][warpTerms]float64
+}
+
+func (t *targetEquations) add(row *[blockParams]float64, residual, weight float64) {
+	for i, a := range row {
+		w := weight * a
+		t.gradient[i] += w * residual
+		into := t.block[i][:i+1]
+		for j, b := range row[:i+1] {
+			into[j] += w * b
 		}
+	}
+}
+
+func (t *targetEquations) addWarp(rows *[2][blockParams]float64, basis *[warpTerms]float64, u, v, weight float64) {
+	for i, b := range basis {
+		w := weight * b
+		t.byWarp[0][i] += w * u
+		t.byWarp[1][i] += w * v
+		for j, c := range basis[:i+1] {
+			t.warp[i][j] += w * c
+		}
+		cu, cv := &t.cross[0][i], &t.cross[1][i]
+		for j := range blockParams {
+			cu[j] += w * rows[0][j]
+			cv[j] += w * rows[1][j]
+		}
+	}
+}
+
+// scatter adds a target's equations at their places in the reduced system.
+func (eq *normalEquations) scatter(t *targetEquations, places [blockParams]int, warp int, warped bool) {
+	for i, pi := range places {
+		eq.addGradient(pi, t.gradient[i])
+		for j, pj := range places[:i+1] {
+			eq.add(pi, pj, t.block[i][j])
+		}
+	}
+	if !warped {
+		return
+	}
+	for axis := range 2 {
+		first := warp + axis*warpTerms
+		for i := range warpTerms {
+			eq.addGradient(first+i, t.byWarp[axis][i])
+			for j := range i + 1 {
+				eq.add(first+i, first+j, t.warp[i][j])
+			}
+			for j, pj := range places {
+				eq.add(first+i, pj, t.cross[axis][i][j])
+			}
+		}
+	}
+}
+
+// add adds to the lower triangle; fixed unknowns have no place in it.
+func (eq *normalEquations) add(i, j int, value float64) {
+	a, b := eq.active[i], eq.active[j]
+	if a < 0 || b < 0 {
+		return
+	}
+	if a < b {
+		a, b = b, a
+	}
+	eq.marks.a[a*eq.marks.n+b] += value
+}
+
+func (eq *normalEquations) addGradient(i int, value float64) {
+	if k := eq.active[i]; k >= 0 {
+		eq.gradient[k] += value
 	}
 }
 

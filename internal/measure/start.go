@@ -84,7 +84,7 @@ func (m *model) starts(gauge int) ([]state, bool) {
 
 func (m *model) gaugePose(s state, gauge int) (camera.Pose, bool) {
 	lens := s.camera().Lens
-	t := m.targets[gauge]
+	t, lay := m.targets[gauge], m.place(s, gauge)
 	var source []plane.Point
 	var target []camera.Normal
 	for _, mark := range t.Marks {
@@ -92,7 +92,7 @@ func (m *model) gaugePose(s state, gauge int) (camera.Pose, bool) {
 		if !ok {
 			continue
 		}
-		place := m.markOnBench(s, gauge, mark.Drawn, nil)
+		place := lay.onBench(mark.Drawn)
 		source = append(source, plane.Point{X: place[0], Y: place[1]})
 		target = append(target, n)
 	}
@@ -111,6 +111,7 @@ func (m *model) layTargets(s state, gauge int) bool {
 		if ti == gauge {
 			continue
 		}
+		before := m.place(state{m.mean, s.r}, ti)
 		var source, target []plane.Point
 		for _, mark := range t.Marks {
 			n, ok := cam.Lens.NormalFromPhoto(mark.Seen)
@@ -118,7 +119,7 @@ func (m *model) layTargets(s state, gauge int) bool {
 			if !ok || !hit {
 				return false
 			}
-			place := m.markOnBench(state{m.mean, s.r}, ti, mark.Drawn, nil)
+			place := before.onBench(mark.Drawn)
 			source = append(source, plane.Point{X: place[0], Y: place[1]})
 			target = append(target, at)
 		}
