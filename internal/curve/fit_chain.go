@@ -1,0 +1,134 @@
+package curve
+
+import (
+	"math"
+
+	"fairedge/internal/plane"
+)
+
+// fitChain is a closed chain of lines and cubics. Piece i runs from joint i to
+// joint i+1, round the end. Every joint but the corners has one direction: that
+// of the line, if one of its pieces is straight, else its own.
+type fitChain struct {
+	joints []fitJoint
+	pieces []fitArm
+}
+
+// fitJoint is where two pieces meet.
+type fitJoint struct {
+	at      plane.Point
+	s       float64 // arc length of the samples there, [0, length)
+	in, out float64 // direction of travel of the piece before and after, radians
+	corner  bool
+}
+
+// fitArm is one piece: straight, or a cubic with handle lengths a after its start
+// and b before its end, mm.
+type fitArm struct {
+	line bool
+	a, b float64
+}
+
+func (c fitChain) clone() fitChain {
+	return fitChain{append([]fitJoint(nil), c.joints...), append([]fitArm(nil), c.pieces...)}
+}
+
+func (c *fitChain) next(i int) int {
+	if i++; i == len(c.joints) {
+		return 0
+	}
+	return i
+}
+
+func (c *fitChain) prev(i int) int { return (i + len(c.joints) - 1) % len(c.joints) }
+
+// aim sets the directions at the ends of the lines from their joints.
+func (c *fitChain) aim() {
+	for i, p := range c.pieces {
+		if !p.line {
+			continue
+		}
+		j := c.next(i)
+		dir := c.joints[j].at.Sub(c.joints[i].at).Angle()
+		c.joints[i].out, c.joints[j].in = dir, dir
+		if !c.joints[i].corner {
+			c.joints[i].in = dir
+		}
+		if !c.joints[j].corner {
+			c.joints[j].out = dir
+		}
+	}
+}
+
+// segment returns piece i.
+func (c *fitChain) segment(i int) Segment {
+	p, q := c.joints[i], c.joints[c.next(i)]
+	if c.pieces[i].line {
+		return Line(p.at, q.at)
+	}
+	return Cubic(p.at, p.at.Add(heading(p.out).Scale(c.pieces[i].a)),
+		q.at.Add(heading(q.in).Scale(-c.pieces[i].b)), q.at)
+}
+
+func (c *fitChain) segments() []Segment {
+	out := make([]Segment, len(c.pieces))
+	for i := range out {
+		out[i] = c.segment(i)
+	}
+	return out
+}
+
+func heading(angle float64) plane.Vec {
+	sin, cos := math.Sincos(angle)
+	return plane.Vec{X: cos, Y: sin}
+}
+
+// numbers counts the free numbers of the chain.
+func (c *fitChain) numbers() int { return c.layout().count }
+
+// newFitChain joins the pieces of the first cut: each joint at the mean of the
+// ends that meet there, each corner where its sides meet.
+func newFitChain(tr *fitTrace, cut []fitPiece, params FitParams) fitChain {
+	c := fitChain{}
+	type end struct {
+		at  plane.Point
+		dir float64
+	}
+	starts, ends := make([]end, len(cut)), make([]end, len(cut))
+	for i, p := range cut {
+		data := tr.dataBetween(p.s0, p.s1)
+		arm := fitArm{line: p.line || len(data) < 4}
+		if arm.line {
+			r := tr.sums.ray(p.s0+0.1*(p.s1-p.s0), p.s1-0.1*(p.s1-p.s0))
+			half := (p.s1 - p.s0) / 2
+			starts[i] = end{r.at.Add(r.along.Scale(-half)), r.along.Angle()}
+			ends[i] = end{r.at.Add(r.along.Scale(half)), r.along.Angle()}
+		} else {
+			seg, _ := handlesFor(p.iv.quintic)
+			arm.a, arm.b = seg.P0.DistanceTo(seg.P1), seg.P2.DistanceTo(seg.P3)
+			starts[i] = end{seg.P0, seg.P1.Sub(seg.P0).Angle()}
+			ends[i] = end{seg.P3, seg.P3.Sub(seg.P2).Angle()}
+		}
+		c.pieces = append(c.pieces, arm)
+	}
+	for i, p := range cut {
+		b := ends[(i+len(cut)-1)%len(cut)]
+		j := fitJoint{s: p.s0 - math.Floor(p.s0/tr.length)*tr.length, in: b.dir, out: starts[i].dir}
+		j.at = b.at.Lerp(starts[i].at, 0.5)
+		for _, k := range tr.corners {
+			if math.Abs(k.s-j.s) < 1e-6*tr.length {
+				j.corner, j.at = true, k.at
+			}
+		}
+		if !j.corner {
+			mean := j.in + turnBetween(j.in, j.out)/2
+			j.in, j.out = mean, mean
+		}
+		c.joints = append(c.joints, j)
+	}
+	c.aim()
+	return c
+}
+
+// turnBetween returns the signed turn between two directions, in (-π, π].
+func turnBetween(from, to float64) float64 { return math.Remainder(to-from, 2*math.Pi) }

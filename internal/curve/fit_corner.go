@@ -1,0 +1,163 @@
+package curve
+
+import (
+	"math"
+	"sort"
+
+	"fairedge/internal/plane"
+)
+
+// fitCorner is a true corner: where it is along the samples, and its turn.
+type fitCorner struct {
+	s    float64
+	at   plane.Point
+	turn float64 // radians, positive to the left
+}
+
+// findCorners sets the corners and masks the blocks beside them.
+//
+// At a corner the turn between two regression windows stays the same when the
+// windows grow; along a curve it grows with them. A small fillet passes that
+// test, so the gap between the crossing of its two sides and the samples decides:
+// a round of radius R cuts a corner of turn φ short by R (1/cos(φ/2) - 1).
+func (tr *fitTrace) findCorners(params FitParams) {
+	n := int(tr.length/(0.5*params.ArcSmoothing)) + 1
+	step := tr.length / float64(n)
+	turns := make([]float64, n)
+	for i := range turns {
+		turns[i], _ = tr.sums.turnAt(float64(i)*step, 0.25*params.CornerMask, params.CornerWindow)
+	}
+	reach := int(0.8 * params.CornerWindow / step)
+	for i := range turns {
+		if math.Abs(turns[i]) < params.CornerTurn || !isPeak(turns, i, reach) {
+			continue
+		}
+		if c, ok := tr.cornerNear(float64(i)*step, params); ok {
+			tr.addCorner(c, params)
+		}
+	}
+	sort.Slice(tr.corners, func(i, j int) bool { return tr.corners[i].s < tr.corners[j].s })
+	tr.maskBeside(params)
+}
+
+// isPeak reports whether |values[i]| is the greatest within reach, round the end.
+func isPeak(values []float64, i, reach int) bool {
+	n, v := len(values), math.Abs(values[i])
+	for j := 1; j <= reach; j++ {
+		if math.Abs(values[(i+j)%n]) > v || math.Abs(values[(i-j+n)%n]) >= v {
+			return false
+		}
+	}
+	return true
+}
+
+// cornerNear settles the place of a candidate and tests it.
+func (tr *fitTrace) cornerNear(s float64, params FitParams) (fitCorner, bool) {
+	gap := params.CornerMask
+	near := params.CornerWindow
+	far := params.CornerFar
+	var c fitCorner
+	for range 2 {
+		before := tr.sums.ray(s-far, s-gap)
+		after := tr.sums.ray(s+gap, s+far)
+		at, ok := crossing(before, after)
+		if before.weight == 0 || after.weight == 0 || !ok {
+			return c, false
+		}
+		moved := tr.arcAlong(at, s, before, after)
+		if math.Abs(moved-s) > near {
+			return c, false
+		}
+		s = moved
+		c = fitCorner{s: s, at: at, turn: before.along.AngleTo(after.along)}
+	}
+	small, ok1 := tr.sums.turnAt(s, 0.25*gap, near)
+	large, ok2 := tr.sums.turnAt(s, 0.25*gap, far)
+	if !ok1 || !ok2 || math.Abs(c.turn) < params.CornerTurn ||
+		math.Abs(large) > params.CornerGrowth*math.Abs(small) {
+		return c, false
+	}
+	return c, tr.cutShort(c, params) < roundedGap(params.CornerRadius, math.Abs(c.turn), params.CornerMask)
+}
+
+// arcAlong returns the arc length near s of the sample that lies on the bisector
+// of the corner at the given point: half way between the projections on its sides.
+func (tr *fitTrace) arcAlong(at plane.Point, s float64, before, after fitRay) float64 {
+	i, j := tr.sums.span(s-6*tr.h, s+6*tr.h)
+	u := before.along.Add(after.along).Unit()
+	n := len(tr.at)
+	sum, count := 0.0, 0
+	for k := i; k < j; k++ {
+		d := tr.at[k%n].Sub(at).Dot(u)
+		if math.Abs(d) < 2*tr.h {
+			sum += tr.sums.s[k] - d
+			count++
+		}
+	}
+	if count == 0 {
+		return s
+	}
+	moved := sum / float64(count)
+	return moved - math.Round((moved-s)/tr.length)*tr.length
+}
+
+// cutShort returns how far the samples within the mask lie, on average, from the
+// corner towards its inner side along the bisector.
+func (tr *fitTrace) cutShort(c fitCorner, params FitParams) float64 {
+	i, j := tr.sums.span(c.s-params.CornerMask, c.s+params.CornerMask)
+	n := len(tr.at)
+	before := tr.sums.ray(c.s-params.CornerFar, c.s-params.CornerMask)
+	after := tr.sums.ray(c.s+params.CornerMask, c.s+params.CornerFar)
+	inward := after.along.Sub(before.along).Unit()
+	var sum, w float64
+	for k := i; k < j; k++ {
+		sum += tr.weight[k%n] * tr.at[k%n].Sub(c.at).Dot(inward)
+		w += tr.weight[k%n]
+	}
+	if w == 0 {
+		return 0
+	}
+	return sum / w
+}
+
+// roundedGap returns what cutShort gives on an exact corner of the given turn
+// rounded with radius r: the mean over arc length -half..half of the offset along
+// the bisector. On the arc that is r (1/cos(φ/2) - cos(t/r)); beyond it the sides
+// run off with slope sin(φ/2).
+func roundedGap(r, turn, half float64) float64 {
+	const steps = 16
+	sum := 0.0
+	for i := range steps {
+		t := half * (float64(i) + 0.5) / steps
+		end := r * turn / 2
+		on := math.Min(t, end)
+		sum += r*(1/math.Cos(turn/2)-math.Cos(on/r)) + (t-on)*math.Sin(turn/2)
+	}
+	return sum / steps
+}
+
+// addCorner keeps c unless a sharper corner stands within half a window.
+func (tr *fitTrace) addCorner(c fitCorner, params FitParams) {
+	c.s -= math.Floor(c.s/tr.length) * tr.length
+	for i, d := range tr.corners {
+		gap := math.Abs(c.s - d.s)
+		if math.Min(gap, tr.length-gap) < params.CornerWindow/2 {
+			if math.Abs(c.turn) > math.Abs(d.turn) {
+				tr.corners[i] = c
+			}
+			return
+		}
+	}
+	tr.corners = append(tr.corners, c)
+}
+
+func (tr *fitTrace) maskBeside(params FitParams) {
+	for k := range tr.blocks {
+		for _, c := range tr.corners {
+			gap := math.Abs(tr.blocks[k].s - c.s)
+			if math.Min(gap, tr.length-gap) < params.CornerMask+tr.h/2 {
+				tr.blocks[k].masked = true
+			}
+		}
+	}
+}

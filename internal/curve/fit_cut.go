@@ -1,0 +1,346 @@
+package curve
+
+import (
+	"math"
+
+	"fairedge/internal/plane"
+)
+
+// fitPiece is one piece of the first cut: a stretch of arc length, unrolled.
+type fitPiece struct {
+	s0, s1 float64
+	line   bool
+	iv     fitInterval
+}
+
+// fitSpan is a stretch between two corners, or the whole round without any, with
+// its nodes and the cost of a piece from node i over k nodes.
+type fitSpan struct {
+	nodes  []float64 // unrolled arc length, both ends included
+	closed bool
+	data   []fitDatum
+	cost   [][]fitInterval // [i][k-1]
+}
+
+// cutIntoPieces cuts the outline into stretches that a line or a cubic can
+// follow. Between corners the cheapest cut is found by dynamic programming
+// (Perez and Vidal, Optimum polygonal approximation of digitized curves, 1994,
+// for polygons) for a series of noise levels; the level whose cut describes the
+// samples shortest, its noise included, wins.
+func (tr *fitTrace) cutIntoPieces(params FitParams) ([]fitPiece, fitNoise) {
+	spans := tr.spans(params)
+	for i := range spans {
+		spans[i].measure(params)
+	}
+	best := math.Inf(1)
+	var cut []fitPiece
+	var noise fitNoise
+	last, worse := -1, 0
+	for sigma := 0.5 * params.Block; sigma > 0.004*params.Block && worse < 4; sigma /= 1.5 {
+		var pieces []fitPiece
+		for _, sp := range spans {
+			pieces = append(pieces, sp.cheapest(sigma*sigma, tr, params)...)
+		}
+		if len(pieces) == last {
+			continue
+		}
+		last = len(pieces)
+		worse++
+		l, n := likelihood(bandsOf(tr.cutResiduals(pieces)), tr.h, params.Resolution*params.Resolution)
+		if score := l + params.Cost*math.Log(float64(len(tr.blocks)))*cutNumbers(pieces); score < best {
+			best, cut, noise, worse = score, pieces, n, 0
+		}
+	}
+	return cut, noise
+}
+
+// cutNumbers counts the free numbers of a chain: two coordinates a joint, two
+// handles a cubic, one direction between two cubics.
+func cutNumbers(pieces []fitPiece) float64 {
+	sum := 0.0
+	for i, p := range pieces {
+		sum += 2
+		if !p.line {
+			sum += 2
+			if !pieces[(i+1)%len(pieces)].line {
+				sum++
+			}
+		}
+	}
+	return sum
+}
+
+func (tr *fitTrace) cutResiduals(pieces []fitPiece) ([]float64, float64, int) {
+	out := make([]float64, len(tr.blocks))
+	missing := len(tr.blocks)
+	for _, p := range pieces {
+		data := tr.dataBetween(p.s0, p.s1)
+		line := p.line || len(data) < 4
+		ray := fitRay{}
+		if line {
+			ray = rayOf(data)
+		}
+		for _, d := range data {
+			e := 0.0
+			if line {
+				e = ray.along.Cross(d.at.Sub(ray.at))
+			} else {
+				u := (2*d.s - p.s0 - p.s1) / (p.s1 - p.s0)
+				e = d.at.Sub(p.iv.quintic.at(u)).Dot(d.normal)
+			}
+			k := int(d.s/tr.h+0.5+float64(len(tr.blocks))) % len(tr.blocks)
+			out[k] = e
+			missing--
+		}
+	}
+	clipResiduals(out)
+	return out, tr.h, missing
+}
+
+// clipResiduals limits each to four robust standard deviations, so that a stray
+// mark does not pass for noise.
+func clipResiduals(e []float64) {
+	size := make([]float64, 0, len(e))
+	for _, v := range e {
+		if v != 0 {
+			size = append(size, math.Abs(v))
+		}
+	}
+	limit := 4 * 1.4826 * fitMedian(size)
+	for i, v := range e {
+		e[i] = math.Max(-limit, math.Min(limit, v))
+	}
+}
+
+// rayOf returns the total least squares line through the data.
+func rayOf(data []fitDatum) fitRay {
+	var w, x, y float64
+	if len(data) == 0 {
+		return fitRay{}
+	}
+	for _, d := range data {
+		w += d.w
+		x += d.w * d.at.X
+		y += d.w * d.at.Y
+	}
+	m := plane.Point{X: x / w, Y: y / w}
+	var xx, xy, yy float64
+	for _, d := range data {
+		v := d.at.Sub(m)
+		xx += d.w * v.X * v.X
+		xy += d.w * v.X * v.Y
+		yy += d.w * v.Y * v.Y
+	}
+	sin, cos := math.Sincos(0.5 * math.Atan2(2*xy, xx-yy))
+	u := plane.Vec{X: cos, Y: sin}
+	if u.Dot(data[len(data)-1].at.Sub(data[0].at)) < 0 {
+		u = u.Neg()
+	}
+	return fitRay{m, u, w}
+}
+
+// dataBetween returns the usable blocks with arc length in [a, b).
+func (tr *fitTrace) dataBetween(a, b float64) []fitDatum {
+	n := len(tr.blocks)
+	var out []fitDatum
+	for k := int(math.Floor(a/tr.h)) - 1; k <= int(math.Ceil(b/tr.h))+1; k++ {
+		i := ((k % n) + n) % n
+		blk := tr.blocks[i]
+		if blk.masked || blk.weight == 0 {
+			continue
+		}
+		s := blk.s + float64((k-i)/n)*tr.length
+		if s < a || s >= b {
+			continue
+		}
+		normal := tr.sums.ray(blk.s-2.5*tr.h, blk.s+2.5*tr.h).along.TurnLeft()
+		out = append(out, fitDatum{blk.at, s, blk.weight, normal})
+	}
+	return out
+}
+
+func (tr *fitTrace) spans(params FitParams) []fitSpan {
+	if len(tr.corners) == 0 {
+		return []fitSpan{tr.newSpan(0, tr.length, true, params)}
+	}
+	var out []fitSpan
+	for i, c := range tr.corners {
+		end := tr.corners[(i+1)%len(tr.corners)].s
+		if i == len(tr.corners)-1 {
+			end += tr.length
+		}
+		out = append(out, tr.newSpan(c.s, end, false, params))
+	}
+	return out
+}
+
+// newSpan lays nodes so that each step is at most NodeStep long and turns at
+// most NodeTurn: equal shares of the integral of their density, which does not
+// care for the direction of travel.
+func (tr *fitTrace) newSpan(s0, s1 float64, closed bool, params FitParams) fitSpan {
+	data := tr.dataBetween(s0, s1)
+	sp := fitSpan{closed: closed, data: data}
+	steps := max(int((s1-s0)/tr.h), 1)
+	ds := (s1 - s0) / float64(steps)
+	sums := make([]float64, steps+1)
+	for i := range steps {
+		s := s0 + (float64(i)+0.5)*ds
+		turn, _ := tr.sums.turnAt(s, 0, params.CornerWindow)
+		bend := math.Abs(turn) / params.CornerWindow / params.NodeTurn
+		if math.Abs(turn) < params.NodeTurn || nearEnd(s, s0, s1, closed, 2*params.CornerWindow) {
+			bend = 0
+		}
+		sums[i+1] = sums[i] + ds*math.Min(math.Max(1/params.NodeStep, bend), 0.5/tr.h)
+	}
+	count := max(int(math.Round(sums[steps])), 1)
+	sp.nodes = append(sp.nodes, s0)
+	for k, i := 1, 0; k < count; k++ {
+		want := sums[steps] * float64(k) / float64(count)
+		for sums[i+1] < want {
+			i++
+		}
+		sp.nodes = append(sp.nodes, s0+ds*(float64(i)+(want-sums[i])/(sums[i+1]-sums[i])))
+	}
+	sp.nodes = append(sp.nodes, s1)
+	return sp
+}
+
+func nearEnd(s, s0, s1 float64, closed bool, reach float64) bool {
+	return !closed && (s-s0 < reach || s1-s < reach)
+}
+
+// measure fills the cost table. From each node pieces grow until both a line and
+// a cubic are hopeless at any noise level, or turn too far.
+func (sp *fitSpan) measure(params FitParams) {
+	m := len(sp.nodes) - 1
+	length := sp.nodes[m] - sp.nodes[0]
+	hopeless := params.Block * params.Block
+	sp.cost = make([][]fitInterval, m)
+	for i := range m {
+		limit := m - i
+		if sp.closed {
+			limit = m * 2 / 3
+		}
+		bad := 0
+		for k := 1; k <= limit && bad < 2; k++ {
+			a, b := sp.node(i, length), sp.node(i+k, length)
+			iv := measureInterval(sp.between(a, b, length), a, b)
+			sp.cost[i] = append(sp.cost[i], iv)
+			perBlock := math.Min(iv.lineRSS, iv.cubicRSS) / float64(iv.blocks+1)
+			if iv.blocks >= 4 && (perBlock > hopeless || math.Abs(iv.turn) > 1.2*params.PieceTurn) {
+				bad++
+			}
+		}
+	}
+}
+
+// node returns the arc length of node i, counted on round a closed span.
+func (sp *fitSpan) node(i int, length float64) float64 {
+	m := len(sp.nodes) - 1
+	if i <= m {
+		return sp.nodes[i]
+	}
+	return sp.nodes[i-m] + length
+}
+
+// between returns the data with arc length in [a, b), thinned to at most about
+// sixty means of neighbours when there are more.
+func (sp *fitSpan) between(a, b, length float64) []fitDatum {
+	lo := sp.search(a)
+	if b <= sp.nodes[len(sp.nodes)-1] {
+		return sp.data[lo:sp.search(b)]
+	}
+	out := append([]fitDatum(nil), sp.data[lo:]...)
+	for _, d := range sp.data[:sp.search(b-length)] {
+		d.s += length
+		out = append(out, d)
+	}
+	return out
+}
+
+func (sp *fitSpan) search(s float64) int {
+	lo, hi := 0, len(sp.data)
+	for lo < hi {
+		mid := (lo + hi) / 2
+		if sp.data[mid].s < s {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	return lo
+}
+
+// cheapest returns the best cut at block variance v. A closed span is cut twice:
+// first open at its start, then open at the joint farthest from there.
+func (sp *fitSpan) cheapest(v float64, tr *fitTrace, params FitParams) []fitPiece {
+	m := len(sp.nodes) - 1
+	cut := sp.shortest(0, m, v, tr, params)
+	if !sp.closed {
+		return cut.pieces
+	}
+	mid, far := 0, -1
+	for _, j := range cut.joints[1 : len(cut.joints)-1] {
+		if d := min(j, m-j); d > far {
+			mid, far = j, d
+		}
+	}
+	return sp.shortest(mid, m, v, tr, params).pieces
+}
+
+type fitCut struct {
+	pieces []fitPiece
+	joints []int
+}
+
+// shortest runs the dynamic programme over m nodes from node first.
+func (sp *fitSpan) shortest(first, m int, v float64, tr *fitTrace, params FitParams) fitCut {
+	length := sp.nodes[len(sp.nodes)-1] - sp.nodes[0]
+	total := make([]float64, m+1)
+	from := make([]int, m+1)
+	line := make([]bool, m+1)
+	for j := 1; j <= m; j++ {
+		total[j] = math.Inf(1)
+	}
+	price := params.Cost * math.Log(float64(len(tr.blocks)))
+	for i := 0; i < m; i++ {
+		row := sp.cost[(first+i)%m]
+		for k := 1; k <= len(row) && i+k <= m; k++ {
+			c, isLine := pieceCost(row[k-1], v, tr.h, price, k == m && !sp.closed, params)
+			if total[i]+c < total[i+k] {
+				total[i+k], from[i+k], line[i+k] = total[i]+c, i, isLine
+			}
+		}
+	}
+	var cut fitCut
+	for j := m; j > 0; j = from[j] {
+		i := from[j]
+		a, b := sp.node(first+i, length), sp.node(first+j, length)
+		cut.pieces = append([]fitPiece{{a, b, line[j], sp.cost[(first+i)%m][j-i-1]}}, cut.pieces...)
+		cut.joints = append([]int{j}, cut.joints...)
+	}
+	cut.joints = append([]int{0}, cut.joints...)
+	return cut
+}
+
+// pieceCost returns the description length of one piece, and whether it is a
+// line. A line between two corners has only to be the cheaper one; beside a
+// smooth joint its curvature must be proven small, for a least squares line of
+// length L the curvature's standard deviation is sqrt(720 v h / L) / L².
+func pieceCost(iv fitInterval, v, h, price float64, whole bool, params FitParams) (float64, bool) {
+	lineCost, cubicCost := iv.lineRSS/v+2*price, iv.cubicRSS/v+5*price
+	if math.Abs(iv.turn) > params.PieceTurn {
+		cubicCost = math.Inf(1)
+	}
+	if iv.blocks < 4 {
+		cubicCost = 1e9 + 1e6/float64(iv.blocks+1)
+	}
+	proven := math.Abs(iv.curvature)+2*math.Sqrt(720*v*h/iv.length)/(iv.length*iv.length) < 1/params.LineRadius
+	if !whole && (!proven || iv.length < params.LineLength) {
+		lineCost = math.Inf(1)
+	}
+	if iv.blocks == 0 {
+		lineCost, cubicCost = 3*price, math.Inf(1)
+	}
+	return math.Min(lineCost, cubicCost), lineCost < cubicCost
+}

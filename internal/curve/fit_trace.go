@@ -1,0 +1,268 @@
+package curve
+
+import (
+	"math"
+	"sort"
+
+	"fairedge/internal/plane"
+	"fairedge/internal/problem"
+)
+
+// fitTrace is the samples made ready: counter-clockwise, starting at a sample
+// that does not depend on where they started, with arc length and block means.
+type fitTrace struct {
+	at      []plane.Point
+	weight  []float64 // 1 = ordinary, 0 = ignored
+	seen    []bool    // not bridged
+	s       []float64 // arc length, ascending in [0, length)
+	length  float64
+	spacing float64
+	blocks  []fitBlock
+	h       float64 // block length
+	sums    fitSums
+	corners []fitCorner // ascending in s
+	strays  int
+}
+
+// fitBlock is the mean of the samples along one stretch of the outline.
+type fitBlock struct {
+	at     plane.Point
+	s      float64
+	weight float64 // sum of sample weights / mean samples per block; 0 = empty or muted
+	masked bool    // beside a corner
+}
+
+const fitLeastSamples = 60
+
+func newFitTrace(samples []Sample, params FitParams) (*fitTrace, error) {
+	if err := checkFitSamples(samples); err != nil {
+		return nil, err
+	}
+	tr := &fitTrace{}
+	for _, c := range canonicalOrder(samples) {
+		tr.at = append(tr.at, c.At)
+		tr.weight = append(tr.weight, 1)
+		tr.seen = append(tr.seen, !c.Bridged)
+		_ = c
+	}
+	tr.weigh(canonicalOrder(samples), params)
+	tr.measureArc(params)
+	tr.muteSingles()
+	tr.average(params)
+	tr.sums = newFitSums(tr)
+	return tr, nil
+}
+
+func checkFitSamples(samples []Sample) error {
+	const remedy = "trace the whole edge again"
+	if len(samples) < fitLeastSamples {
+		return problem.Newf(problem.NoOutline, remedy,
+			"the outline has only %d measured points, and %d are needed", len(samples), fitLeastSamples)
+	}
+	box := plane.EmptyRect()
+	for i, c := range samples {
+		if !c.At.IsFinite() || math.IsNaN(c.Sigma) || c.Sigma < 0 {
+			return problem.Newf(problem.Internal, remedy, "measured point %d of the outline is not a number", i)
+		}
+		box = box.Include(c.At)
+	}
+	if area := math.Abs(signedSampleArea(samples)); area < 1e-3*box.Width()*box.Height() || area == 0 {
+		return problem.New(problem.NoOutline, "the measured points enclose no area", remedy)
+	}
+	return nil
+}
+
+func signedSampleArea(samples []Sample) float64 {
+	o, sum := samples[0].At, 0.0
+	for i, c := range samples {
+		sum += c.At.Sub(o).Cross(samples[(i+1)%len(samples)].At.Sub(o))
+	}
+	return sum / 2
+}
+
+// canonicalOrder returns the samples counter-clockwise, from the one farthest
+// from their centroid: a choice that turning, mirroring, reversing and starting
+// elsewhere do not change.
+func canonicalOrder(samples []Sample) []Sample {
+	n := len(samples)
+	var c plane.Point
+	for _, p := range samples {
+		c = c.Add(plane.Vec{X: p.At.X / float64(n), Y: p.At.Y / float64(n)})
+	}
+	first, far := 0, -1.0
+	for i, p := range samples {
+		if d := p.At.DistanceSqTo(c); d > far {
+			first, far = i, d
+		}
+	}
+	step := 1
+	if signedSampleArea(samples) < 0 {
+		step = n - 1
+	}
+	out := make([]Sample, n)
+	for i := range out {
+		out[i] = samples[(first+i*step)%n]
+	}
+	return out
+}
+
+// weigh gives each sample its weight: by its own error, if known, relative to
+// the median one, within a factor of four; little if bridged.
+func (tr *fitTrace) weigh(samples []Sample, params FitParams) {
+	var known []float64
+	for _, c := range samples {
+		if c.Sigma > 0 && !c.Bridged {
+			known = append(known, c.Sigma)
+		}
+	}
+	mid := fitMedian(known)
+	for i, c := range samples {
+		if c.Sigma > 0 && mid > 0 {
+			tr.weight[i] = math.Min(4, math.Max(0.0625, mid*mid/(c.Sigma*c.Sigma)))
+		}
+		if c.Bridged {
+			tr.weight[i] = params.BridgeWeight
+		}
+	}
+}
+
+// measureArc sets arc length along the samples smoothed by a Gaussian.
+func (tr *fitTrace) measureArc(params FitParams) {
+	n := len(tr.at)
+	tr.spacing = tr.roughLength() / float64(n)
+	smooth := smoothCyclic(tr.at, params.ArcSmoothing/tr.spacing)
+	tr.s = make([]float64, n)
+	sum := 0.0
+	for i := range smooth {
+		tr.s[i] = sum
+		sum += smooth[i].DistanceTo(smooth[(i+1)%n])
+	}
+	tr.length = sum
+	tr.spacing = sum / float64(n)
+}
+
+// roughLength returns the perimeter through means of about a two hundredth of
+// the samples, averaged over all phases so that no start is preferred.
+func (tr *fitTrace) roughLength() float64 {
+	n := len(tr.at)
+	k := n/200 + 1
+	mean := boxCyclic(tr.at, k/2)
+	sum := 0.0
+	for i := range mean {
+		sum += mean[i].DistanceTo(mean[(i+k)%n])
+	}
+	return sum / float64(k)
+}
+
+// boxCyclic returns the means over 2 half + 1 neighbours in a closed sequence.
+func boxCyclic(at []plane.Point, half int) []plane.Point {
+	n := len(at)
+	out := make([]plane.Point, n)
+	for i := range at {
+		var x, y float64
+		for j := -half; j <= half; j++ {
+			p := at[(i+j+n)%n]
+			x += p.X
+			y += p.Y
+		}
+		k := float64(2*half + 1)
+		out[i] = plane.Point{X: x / k, Y: y / k}
+	}
+	return out
+}
+
+// smoothCyclic returns the closed sequence convolved with a Gaussian of the
+// given standard deviation in samples; below 0.4 it is returned as it is.
+func smoothCyclic(at []plane.Point, sigma float64) []plane.Point {
+	if sigma < 0.4 {
+		return at
+	}
+	half := min(int(3*sigma)+1, len(at)/4)
+	kernel := make([]float64, half+1)
+	sum := 0.0
+	for j := range kernel {
+		kernel[j] = math.Exp(-float64(j*j) / (2 * sigma * sigma))
+		sum += kernel[j]
+		if j > 0 {
+			sum += kernel[j]
+		}
+	}
+	n := len(at)
+	out := make([]plane.Point, n)
+	for i := range at {
+		x, y := kernel[0]*at[i].X, kernel[0]*at[i].Y
+		for j := 1; j <= half; j++ {
+			a, b := at[(i+j)%n], at[(i-j+n)%n]
+			x += kernel[j] * (a.X + b.X)
+			y += kernel[j] * (a.Y + b.Y)
+		}
+		out[i] = plane.Point{X: x / sum, Y: y / sum}
+	}
+	return out
+}
+
+// muteSingles takes the weight from samples far off the mean of their six
+// neighbours: six robust standard deviations, plus a sample spacing for corners.
+func (tr *fitTrace) muteSingles() {
+	const reach = 3
+	n := len(tr.at)
+	off := make([]float64, n)
+	for i := range off {
+		var x, y float64
+		for j := 1; j <= reach; j++ {
+			a, b := tr.at[(i+j)%n], tr.at[(i-j+n)%n]
+			x += a.X + b.X
+			y += a.Y + b.Y
+		}
+		along := tr.at[(i+reach)%n].Sub(tr.at[(i-reach+n)%n]).Unit()
+		off[i] = math.Abs(along.Cross(tr.at[i].Sub(plane.Point{X: x / (2 * reach), Y: y / (2 * reach)})))
+	}
+	limit := 6*1.4826*fitMedian(off) + tr.spacing
+	for i, d := range off {
+		if d > limit {
+			tr.weight[i] = 0
+			tr.strays++
+		}
+	}
+}
+
+// average fills the blocks. Block 0 is centred on the first sample, so that
+// reversing the samples reverses the blocks.
+func (tr *fitTrace) average(params FitParams) {
+	target := math.Max(params.Block, tr.spacing)
+	n := max(int(math.Round(tr.length/target)), 12)
+	tr.h = tr.length / float64(n)
+	tr.blocks = make([]fitBlock, n)
+	for i, p := range tr.at {
+		b := &tr.blocks[int(tr.s[i]/tr.h+0.5)%n]
+		s := tr.s[i]
+		if int(s/tr.h+0.5) == n {
+			s -= tr.length
+		}
+		w := tr.weight[i]
+		b.at = b.at.Add(plane.Vec{X: w * p.X, Y: w * p.Y})
+		b.s += w * s
+		b.weight += w
+	}
+	per := float64(len(tr.at)) / float64(n)
+	for k := range tr.blocks {
+		b := &tr.blocks[k]
+		if b.weight < 1e-9 {
+			*b = fitBlock{s: float64(k) * tr.h}
+			continue
+		}
+		b.at = plane.Point{X: b.at.X / b.weight, Y: b.at.Y / b.weight}
+		b.s /= b.weight
+		b.weight /= per
+	}
+}
+
+// fitMedian returns the median, 0 for none; values are reordered.
+func fitMedian(values []float64) float64 {
+	if len(values) == 0 {
+		return 0
+	}
+	v := append([]float64(nil), values...)
+	sort.Float64s(v)
+	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
+}
