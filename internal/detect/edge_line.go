@@ -57,7 +57,8 @@ func (v *inkView) lineCandidates(s strokes, params EdgeParams) []candidate {
 			continue
 		}
 		v.takeSides(r, int32(l), params)
-		way := r.border(r.first[l], func(k int) bool { return r.label[k] == int32(l) })
+		v.takeHalves(r, int32(l))
+		way := r.around(int32(l))
 		if way.area < least {
 			continue
 		}
@@ -107,7 +108,11 @@ func (v *inkView) judgeLine(c *candidate, params EdgeParams) {
 // as the median over it of the change of grey and colour, off millimetres away
 // on either side.
 func (v *inkView) groundStep(way chain, off float64) float64 {
-	smooth := way.smooth(2 / v.scale)
+	return v.groundStepAlong(way.smooth(2/v.scale), off)
+}
+
+// groundStepAlong is groundStep for a way that is smooth already or open.
+func (v *inkView) groundStepAlong(smooth chain, off float64) float64 {
 	var greys, blues, reds []float64
 	for i := 0; i < len(smooth); i += max(1, int(2/v.scale)) {
 		normal := smooth.direction(i, 3).TurnRight().Scale(off)
@@ -160,6 +165,25 @@ func (v *inkView) takeSides(r *regions, l int32, params EdgeParams) {
 	}
 }
 
+// takeHalves adds to region l what lies on the far side of a line drawn across
+// the outline (a centre line from back to front): a neighbour that shares a
+// lesser part of both borders, with a line between that is no darker than the
+// outline. A line drawn around another shares all of the inner one's border.
+func (v *inkView) takeHalves(r *regions, l int32) {
+	const most = 0.45
+	for _, s := range r.sides(l, math.Inf(1)) {
+		whole := float64(len(r.around(l).outside))
+		other := float64(len(s.shared) + len(s.beyond))
+		shared := float64(len(s.shared))
+		if shared < 0.05*whole || shared > most*whole || shared > most*other {
+			continue
+		}
+		if v.meanContrast(s.shared) < 1.25*v.meanContrast(s.beyond) {
+			r.absorb(l, s.label, s.shared)
+		}
+	}
+}
+
 func (v *inkView) meanContrast(pixels []int) float64 {
 	sum := 0.0
 	for _, k := range pixels {
@@ -171,7 +195,7 @@ func (v *inkView) meanContrast(pixels []int) float64 {
 // sides returns the closed regions of less than limit pixels that share a wall
 // with region l, in order of label.
 func (r *regions) sides(l int32, limit float64) []side {
-	way := r.border(r.first[l], func(k int) bool { return r.label[k] == l })
+	way := r.around(l)
 	shared := map[int32][]int{}
 	for _, k := range way.outside {
 		last := int32(0)
@@ -193,7 +217,7 @@ func (r *regions) sides(l int32, limit float64) []side {
 		for _, k := range s.shared {
 			between[k] = true
 		}
-		for _, k := range r.border(r.first[s.label], func(k int) bool { return r.label[k] == s.label }).outside {
+		for _, k := range r.around(s.label).outside {
 			if !between[k] {
 				s.beyond = append(s.beyond, k)
 			}
@@ -202,7 +226,7 @@ func (r *regions) sides(l int32, limit float64) []side {
 	return all
 }
 
-// middleOf returns the centroid of a chain's points.
+// middle returns the centroid of a chain's points.
 func (c chain) middle() plane.Point {
 	var x, y float64
 	for _, p := range c {

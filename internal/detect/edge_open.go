@@ -39,7 +39,7 @@ func (v *inkView) openOn(s strokes, sh sheet, params EdgeParams) []candidate {
 			continue
 		}
 		v.takeSides(r, int32(l), params)
-		way := r.border(r.first[l], func(k int) bool { return r.label[k] == int32(l) })
+		way := r.around(int32(l))
 		if way.area < least {
 			continue
 		}

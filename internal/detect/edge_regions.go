@@ -47,17 +47,26 @@ func (r *regions) dissolve(walls *grid) {
 	around := walls.around()
 	for _, k := range walls.set() {
 		var only int32
-		mixed := false
-		for _, d := range around {
+		mixed, beside := false, false
+		for i, d := range around {
 			if l := r.label[int(k)+d]; l != 0 {
 				mixed = mixed || (only != 0 && l != only)
+				beside = beside || i%2 == 0
 				only = l
 			}
 		}
-		if only != 0 && !mixed {
-			r.label[k] = only
-			r.area[only]++
+		if only != 0 && !mixed && beside {
+			r.give(int(k), only)
 		}
+	}
+}
+
+// give makes pixel k part of region l.
+func (r *regions) give(k int, l int32) {
+	r.label[k] = l
+	r.area[l]++
+	if k < r.first[l] {
+		r.first[l] = k
 	}
 }
 
@@ -102,9 +111,8 @@ func (r *regions) renumber(parent []int32, seen []bool) {
 	}
 }
 
-// regionBorder is the outer border of a region: the pixels just outside it, in order,
-// the region to the right in view pixels (y down), which is counter-clockwise...
-// clockwise as seen: reversed by the caller where it matters.
+// regionBorder is the outer border of a region: the pixels just outside it, in
+// order, clockwise as seen from above.
 type regionBorder struct {
 	outside []int   // wall pixels along the border, consecutive repeats removed
 	area    float64 // enclosed by the border, holes included, px²
@@ -143,6 +151,11 @@ func (r *regions) border(first int, in func(k int) bool) regionBorder {
 	return out
 }
 
+// around returns the outer border of region l.
+func (r *regions) around(l int32) regionBorder {
+	return r.border(r.first[l], func(k int) bool { return r.label[k] == l })
+}
+
 // beside returns the pixel ahead of lattice corner (x, y) in direction (dx, dy),
 // to the left or right of the way (as seen, y down).
 func (r *regions) beside(x, y, dx, dy int, left bool) int {
@@ -164,7 +177,7 @@ func (r *regions) neighbours(k int, own int32, add func(l int32)) {
 	}
 }
 
-// shift renames region b to a and gives a the wall pixels between the two that
+// absorb renames region b to a and gives a the wall pixels between the two that
 // no third region touches.
 func (r *regions) absorb(a, b int32, shared []int) {
 	for k, l := range r.label {
@@ -181,11 +194,7 @@ func (r *regions) absorb(a, b int32, shared []int) {
 		third := false
 		r.neighbours(k, a, func(int32) { third = true })
 		if !third {
-			r.label[k] = a
-			r.area[a]++
-			if k < r.first[a] {
-				r.first[a] = k
-			}
+			r.give(k, a)
 		}
 	}
 }

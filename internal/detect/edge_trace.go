@@ -2,6 +2,7 @@ package detect
 
 import (
 	"fmt"
+	"math"
 
 	"fairedge/internal/photo"
 	"fairedge/internal/problem"
@@ -33,20 +34,20 @@ func TracedEdge(p *photo.Photo, bench Bench, cards []Sighting, req EdgeRequest, 
 		return Edge{}, ev, problem.New(problem.Internal, "the photo could not be searched", "report this").Because(err)
 	}
 	ev.View, ev.ViewScaleMM = view.picture(view.luma), view.scale
-	s := &search{ink: ink, bench: bench, req: req, params: params, ev: &ev}
+	s := &search{photo: p, ink: ink, bench: bench, req: req, params: params, ev: &ev}
 	chosen, err := s.run()
 	if err != nil {
 		return Edge{}, ev, err
 	}
 	t := &tracer{prober: newProber(p, bench), params: params, kind: chosen.kind, course: newCourse(chosen, params)}
 	t.trace()
-	ev.Kind = chosen.kind
 	t.report(&ev)
-	return Edge{Kind: chosen.kind, Samples: t.samples()}, ev, nil
+	return Edge{Kind: chosen.kind, Samples: t.samples(), Ticks: t.ticks(ink, chosen.contrast)}, ev, nil
 }
 
 // search is one run through the ways a template may show its edge.
 type search struct {
+	photo  *photo.Photo
 	ink    *inkView
 	bench  Bench
 	req    EdgeRequest
@@ -55,60 +56,130 @@ type search struct {
 	sheets []sheet
 }
 
+// run tries drawn lines, the darkest first, then surfaces. A line wins over the
+// border of the sheet it is drawn on.
 func (s *search) run() (candidate, error) {
-	blocks := s.ink.coarse()
-	s.sheets = s.ink.sheets(blocks, s.params)
+	s.sheets = s.ink.sheets(s.ink.coarse(), s.params)
 	if s.req.Kind != Cut {
 		for _, level := range s.params.Levels {
 			st := s.ink.findStrokes(level, s.params)
-			s.ev.Skeleton = s.ink.picture(scaled(st.lines.pix))
-			if c, ok := s.pick(s.lines(st), fmt.Sprintf("closed lines darker than their ground by %d", level)); ok {
-				return c, nil
+			s.ev.Skeleton = s.ink.picture(st.lines.visible())
+			c, found, err := s.pick(s.lines(st), fmt.Sprintf("lines at least %d grey levels darker than their ground", level))
+			if found || err != nil {
+				return c, err
 			}
 		}
 	}
 	if s.req.Kind == Auto || s.req.Kind == Cut {
-		if c, ok := s.pick(s.ink.cutCandidates(s.sheets, s.params), "surfaces that differ from the bench"); ok {
-			return c, nil
+		c, found, err := s.pick(s.ink.cutCandidates(s.sheets, s.params), "surfaces that differ from the bench")
+		if found || err != nil {
+			return c, err
 		}
 	}
-	return candidate{}, problem.New(problem.NoOutline, "no closed edge found", "draw the line round closed")
+	return candidate{}, s.explain()
 }
 
+// lines returns the candidates of the kinds that the person leaves open.
 func (s *search) lines(st strokes) []candidate {
 	var found []candidate
 	if s.req.Kind != OpenLine {
 		found = append(found, s.ink.lineCandidates(st, s.params)...)
 	}
-	if s.req.Kind != Line {
+	if s.req.Kind == OpenLine || (s.req.Kind == Auto && !anyGood(found)) {
 		found = append(found, s.ink.openCandidates(st, s.sheets, s.params)...)
 	}
 	return found
 }
 
-func (s *search) pick(found []candidate, tried string) (candidate, bool) {
+func anyGood(found []candidate) bool {
+	for _, c := range found {
+		if c.score > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// pick takes the best of the candidates, if any, and complains when another is
+// as plausible.
+func (s *search) pick(found []candidate, tried string) (candidate, bool, error) {
 	s.ev.Tried = append(s.ev.Tried, fmt.Sprintf("%s: %d", tried, len(found)))
 	best := -1
-	for i, c := range found {
-		step := max(1, len(c.course)/500)
-		var o []photo.Point
-		for k := 0; k < len(c.course); k += step {
-			o = append(o, s.bench.PhotoFromPlane(c.course[k]))
+	for i := range found {
+		if s.excluded(found[i]) {
+			found[i].score, found[i].verdict = 0, "does not enclose the place pointed to"
 		}
-		s.ev.Candidates = append(s.ev.Candidates, EdgeCandidate{c.kind, o, c.area, c.contrast, c.seen, c.score, c.level, c.verdict})
-		if c.score > 0 && (best < 0 || c.score > found[best].score) {
+		if found[i].score > 0 && (best < 0 || found[i].score > found[best].score) {
 			best = i
 		}
 	}
-	if best < 0 {
-		return candidate{}, false
+	rival := -1
+	for i := range found {
+		if best >= 0 && i != best && found[i].score >= s.params.Rival*found[best].score && !alike(found[i], found[best]) {
+			rival = i
+		}
 	}
-	return found[best], true
+	for i := range found {
+		if found[i].verdict == "" {
+			found[i].verdict = "less plausible"
+		}
+		if i == best {
+			found[i].verdict = "chosen"
+		}
+		s.record(found[i])
+	}
+	if best < 0 {
+		return candidate{}, false, nil
+	}
+	if rival >= 0 {
+		return candidate{}, false, s.ambiguous(found[best], found[rival])
+	}
+	s.ev.Kind, s.ev.Why = found[best].kind, found[best].reason()
+	return found[best], true, nil
 }
 
-func scaled(pix []uint8) []uint8 {
-	out := make([]uint8, len(pix))
-	for k, b := range pix {
+// excluded reports whether the person pointed to a place that c leaves out.
+func (s *search) excluded(c candidate) bool {
+	return s.req.Inside != nil && !c.course.contains(s.bench.PlaneFromPhoto(*s.req.Inside))
+}
+
+// alike reports whether two candidates are one outline for all purposes.
+func alike(a, b candidate) bool {
+	return math.Abs(a.area-b.area) < 0.03*b.area && a.course.middle().DistanceTo(b.course.middle()) < 8
+}
+
+// reason says in words why this is the kind.
+func (c candidate) reason() string {
+	switch c.kind {
+	case OpenLine:
+		return "a drawn line runs from the sheet's straight edge back to it"
+	case Cut:
+		return "no closed drawn line, but a surface that stands out from the bench"
+	}
+	return "a closed line on one and the same ground"
+}
+
+func (s *search) record(c candidate) {
+	s.ev.Candidates = append(s.ev.Candidates, EdgeCandidate{
+		Kind: c.kind, Outline: s.outline(c.course), AreaMM2: c.area, Contrast: c.contrast,
+		Seen: c.seen, Score: c.score, Level: c.level, Verdict: c.verdict,
+	})
+}
+
+// outline maps a course into the photo, thinned to about 2 mm.
+func (s *search) outline(c chain) []photo.Point {
+	step := max(1, int(2*float64(len(c))/math.Max(1, c.length())))
+	var out []photo.Point
+	for k := 0; k < len(c); k += step {
+		out = append(out, s.bench.PhotoFromPlane(c[k]))
+	}
+	return out
+}
+
+// visible turns yes into white.
+func (g *grid) visible() []uint8 {
+	out := make([]uint8, len(g.pix))
+	for k, b := range g.pix {
 		out[k] = b * 255
 	}
 	return out
