@@ -13,6 +13,17 @@ type arc struct {
 	piece  int
 	t0, t1 float64
 	box    plane.Rect // of the control points
+	turn   float64    // radians, without sign
+}
+
+// cannotMeet reports whether b follows a and both together turn by less than π, and
+// so cannot cross: a curve that comes back to itself turns by more than π.
+func cannotMeet(a, b arc) bool {
+	if a.P3.DistanceSqTo(b.P0) > joinTolerance*joinTolerance {
+		return false
+	}
+	turn := math.Abs(a.Tangent(1).AngleTo(b.Tangent(0)))
+	return a.turn+turn+b.turn < 0.999*math.Pi
 }
 
 // meeting is a place where two arcs cross: parameter t on the first one's piece, u
@@ -29,7 +40,7 @@ const greatestArcTurn = 0.45 * math.Pi
 // arcs appends the arcs of the piece with the given index.
 func (s Segment) arcs(out []arc, piece int) []arc {
 	if s.Straight {
-		return append(out, arc{s, piece, 0, 1, s.hull()})
+		return append(out, arc{s, piece, 0, 1, s.hull(), 0})
 	}
 	t0 := 0.0
 	rest := s
@@ -44,8 +55,9 @@ func (s Segment) arcs(out []arc, piece int) []arc {
 }
 
 func (s Segment) gentleArcs(out []arc, piece int, t0, t1 float64, depth int) []arc {
-	if depth == 0 || math.Abs(s.Turn()) < greatestArcTurn {
-		return append(out, arc{s, piece, t0, t1, s.hull()})
+	turn := math.Abs(s.Turn())
+	if depth == 0 || turn < greatestArcTurn {
+		return append(out, arc{s, piece, t0, t1, s.hull(), turn})
 	}
 	before, after := s.Split(0.5)
 	mid := (t0 + t1) / 2
@@ -95,7 +107,7 @@ func (s span) isChord() bool {
 // only the parts near the other curve are ever made; the crossing is then moved
 // onto the curves by Newton's method.
 func meetings(out []meeting, a, b arc) []meeting {
-	if !boxesMeet(a.box, b.box) {
+	if !boxesMeet(a.box, b.box) || cannotMeet(a, b) || cannotMeet(b, a) {
 		return out
 	}
 	first := len(out)

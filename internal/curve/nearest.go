@@ -52,9 +52,15 @@ func (s Segment) feet(q plane.Point, out []float64) []float64 {
 // Nearest returns the spot of the path nearest to q and its distance in mm; of
 // several equally near, the first along the path. The path must not be empty.
 func (p Path) Nearest(q plane.Point) (Spot, float64) {
+	// The nearest joint bounds the distance, so that most pieces need no closer look.
+	bound := math.Inf(1)
+	for _, s := range p.segments {
+		bound = math.Min(bound, math.Min(s.P0.DistanceSqTo(q), s.P3.DistanceSqTo(q)))
+	}
+	bound = math.Sqrt(bound) * (1 + 1e-12)
 	best, at := math.Inf(1), Spot{}
 	for i, s := range p.segments {
-		if boxDistance(s.hull(), q) >= best {
+		if boxDistance(s.hull(), q) > math.Min(bound, best) {
 			continue
 		}
 		if t, d := s.Nearest(q); d < best {

@@ -10,7 +10,7 @@ import (
 // of its arms. fit chooses them by least squares over distances to samples of the
 // parallel curve. Matching ends and tangents exactly makes the error fall with the
 // sixth power of the length of the piece (Levien, "Parallel curves of cubic
-// Béziers", 2022; the arms by Gauss-Newton here rather than by area and moment).
+// Béziers", 2022; the arms by distance here rather than by area and moment).
 
 const (
 	armSamples = 14 // places that the arms are fitted to; fewer: lobes are missed
@@ -18,7 +18,7 @@ const (
 	// measuredShare corrects a greatest value taken from samples: between two of 5 per
 	// lobe a parabola can rise by 5 %.
 	measuredShare = 1.06
-	armSteps      = 8
+	armSteps      = 25 // few are used: the steps end when the arms stand still
 )
 
 // fit returns the cubic for the span from a to b of the parallel curve, and its
@@ -36,13 +36,24 @@ func (c parallel) fit(a, b, sign float64) (Segment, float64) {
 		return Line(from.at, to.at), 0
 	}
 	x := armFit{from, to, third, third, math.Max(chord, third) * 1e-3}
-	for range armSteps {
-		if x.improve(q[:], u[:]) < 1e-9*third {
-			break
-		}
+	// Beside a cusp the speed of the parallel curve is a better guess than its length.
+	v := u
+	y := armFit{from, to, math.Max(x.least, c.speed(a)*(b-a)/3), math.Max(x.least, c.speed(b)*(b-a)/3), x.least}
+	if y.equations(q[:], v[:]).sum < x.equations(q[:], u[:]).sum {
+		x, u = y, v
 	}
+	x.solve(q[:], u[:])
 	s := x.segment()
 	return s, c.distance(s, a, b) * measuredShare
+}
+
+// speed returns |Q'| at t, in mm per unit of t.
+func (c parallel) speed(t float64) float64 {
+	l := c.source.Derivative(t).Length()
+	if l == 0 {
+		return 0
+	}
+	return math.Abs(c.stretch(t)) / (l * l)
 }
 
 // length returns the length of the span of the parallel curve, by a sum of chords.
@@ -86,14 +97,16 @@ func (x armFit) segment() Segment {
 		x.to.at.Add(x.to.dir.Scale(-x.last)), x.to.at)
 }
 
-// improve makes one Gauss-Newton step: the parameters u move to the feet of the
-// points q, then the arms to where the linearised distances have the least sum of
-// squares. A change da of the first arm moves the point at u by 3u(1-u)² da along
-// the start direction; only the part across the curve counts. It returns the change
-// of the arms in mm.
-func (x *armFit) improve(q []plane.Point, u []float64) float64 {
+// armEquations are the normal equations of one Gauss-Newton step for the two arms,
+// and the sum of squared distances before it.
+type armEquations struct{ aa, ab, bb, ar, br, sum float64 }
+
+// equations moves the parameters u to the feet of the points q and sets up the
+// equations. A change da of the first arm moves the point at u by 3u(1-u)² da along
+// the start direction; only the part across the curve counts.
+func (x armFit) equations(q []plane.Point, u []float64) armEquations {
 	s := x.segment()
-	var aa, ab, bb, ar, br float64
+	var e armEquations
 	for i := range q {
 		u[i] = s.footNear(q[i], u[i])
 		t := u[i]
@@ -101,38 +114,56 @@ func (x *armFit) improve(q []plane.Point, u []float64) float64 {
 		r := q[i].Sub(s.At(t)).Dot(n)
 		ga := 3 * t * (1 - t) * (1 - t) * x.from.dir.Dot(n)
 		gb := -3 * t * t * (1 - t) * x.to.dir.Dot(n)
-		aa, ab, bb = aa+ga*ga, ab+ga*gb, bb+gb*gb
-		ar, br = ar+ga*r, br+gb*r
+		e.aa, e.ab, e.bb = e.aa+ga*ga, e.ab+ga*gb, e.bb+gb*gb
+		e.ar, e.br, e.sum = e.ar+ga*r, e.br+gb*r, e.sum+r*r
 	}
-	// The damping decides only where the points say nothing, on a straight run.
-	damping := 1e-9*(aa+bb) + 1e-12
-	aa, bb = aa+damping, bb+damping
-	det := aa*bb - ab*ab
-	da, db := (ar*bb-br*ab)/det, (br*aa-ar*ab)/det
-	before := *x
-	x.first = clampArm(x.first+da, before.first, x.least)
-	x.last = clampArm(x.last+db, before.last, x.least)
-	return math.Abs(x.first-before.first) + math.Abs(x.last-before.last)
+	return e
 }
 
-// clampArm keeps an arm positive and from more than doubling in one step.
-func clampArm(arm, before, least float64) float64 {
-	return math.Max(least, math.Max(before/3, math.Min(arm, 2*before)))
-}
-
-// footNear returns the parameter of the foot of q on the piece near t, by two
-// Newton steps for (P - q)·P' = 0 that never leave [0, 1].
-func (s Segment) footNear(q plane.Point, t float64) float64 {
-	for range 2 {
-		r, d := s.At(t).Sub(q), s.Derivative(t)
-		slope := d.LengthSq() + r.Dot(s.SecondDerivative(t))
-		if slope <= 0 {
-			slope = d.LengthSq()
+// solve chooses the arms by the method of Levenberg and Marquardt (Marquardt, "An
+// algorithm for least-squares estimation of nonlinear parameters", SIAM J. 11, 1963).
+// The damping is needed: on a nearly straight S one arm can almost stand in for the
+// other, and undamped steps run away.
+func (x *armFit) solve(q []plane.Point, u []float64) {
+	e := x.equations(q, u)
+	damping := 1e-3
+	for range armSteps {
+		next := x.step(e, damping)
+		f := next.equations(q, u)
+		if f.sum >= e.sum {
+			damping *= 8
+			continue
 		}
+		change := math.Abs(next.first-x.first) + math.Abs(next.last-x.last)
+		*x, e = next, f
+		damping /= 10
+		if change < 1e-7*(x.first+x.last) {
+			return
+		}
+	}
+}
+
+// step returns the arms after one damped step.
+func (x armFit) step(e armEquations, damping float64) armFit {
+	// The last term decides only where the points say nothing, on a straight run.
+	aa, bb := e.aa*(1+damping)+1e-12, e.bb*(1+damping)+1e-12
+	det := aa*bb - e.ab*e.ab
+	x.first = math.Max(x.least, x.first+(e.ar*bb-e.br*e.ab)/det)
+	x.last = math.Max(x.least, x.last+(e.br*aa-e.ar*e.ab)/det)
+	return x
+}
+
+// footNear returns the parameter of the foot of q on the piece near t: three steps
+// for (P - q)·P' = 0 that never leave [0, 1]. The slope leaves out (P - q)·P”, which
+// is small beside |P'|² at the foot of a point so near, and far from it misleads.
+func (s Segment) footNear(q plane.Point, t float64) float64 {
+	for range 3 {
+		d := s.Derivative(t)
+		slope := d.LengthSq()
 		if slope == 0 {
 			return t
 		}
-		t = clamp01(t - r.Dot(d)/slope)
+		t = clamp01(t - s.At(t).Sub(q).Dot(d)/slope)
 	}
 	return t
 }
