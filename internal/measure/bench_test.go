@@ -11,7 +11,7 @@ import (
 // Four loose cards, 520 marks: the largest fit there is.
 func BenchmarkCalibrateFourCards(b *testing.B) {
 	s := photograph(rand.New(rand.NewPCG(1, 1)), realistic(), several())
-	production(1./3, 1, 3)(&s.set)
+	production(&s.set)
 	for b.Loop() {
 		if _, err := measure.CalibrateSet(s.set); err != nil {
 			b.Fatal(err)
@@ -22,7 +22,7 @@ func BenchmarkCalibrateFourCards(b *testing.B) {
 // A frame and a loose card, 350 marks.
 func BenchmarkCalibrateFrameAndCard(b *testing.B) {
 	s := photograph(rand.New(rand.NewPCG(1, 1)), realistic(), []target{targetOf(frame(0, 0, 0)), targetOf(loose(1, 300, 0, 0))})
-	production(1./3, 1, 3)(&s.set)
+	production(&s.set)
 	for b.Loop() {
 		if _, err := measure.CalibrateSet(s.set); err != nil {
 			b.Fatal(err)

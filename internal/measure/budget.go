@@ -61,7 +61,7 @@ type BudgetRow struct {
 // BudgetParams are the numbers of the budget's own arithmetic.
 type BudgetParams struct {
 	// Draws of the whole outline, for Within: the 95th of a hundred parts is then
-	// known to about 1.5 % of itself.
+	// known to about 2 % of itself.
 	Draws int
 	// MaxDrawnPoints of the outline in each draw: errors are smooth, so more points
 	// change the greatest little.
@@ -72,7 +72,7 @@ type BudgetParams struct {
 
 // DefaultBudgetParams returns the numbers described at BudgetParams.
 func DefaultBudgetParams() BudgetParams {
-	return BudgetParams{Draws: 2000, MaxDrawnPoints: 180, BuckleWaves: 6}
+	return BudgetParams{Draws: 1000, MaxDrawnPoints: 180, BuckleWaves: 6}
 }
 
 // Budget carries the calibration's covariance and the errors that no photo shows

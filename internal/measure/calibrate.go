@@ -70,13 +70,13 @@ func newModel(set Set, gauge int, params Params) *model {
 func (m *model) priorRow(set Set, gauge int, p Priors) (mean, sd []float64) {
 	mean, sd = make([]float64, m.count()), make([]float64, m.count())
 	at := func(i int, value, deviation float64) { mean[i], sd[i] = value, deviation }
-	at(camera.ParamLogF, math.Log(p.FocalPx), p.Focal)
-	at(camera.ParamCx, float64(set.Width)/2, p.Centre)
-	at(camera.ParamCy, float64(set.Height)/2, p.Centre)
-	at(camera.ParamK1, 0, p.K1)
-	at(camera.ParamK2, 0, p.K2)
-	at(camera.ParamP1, 0, p.P1)
-	at(camera.ParamP2, 0, p.P2)
+	at(camera.ParamLogF, math.Log(p.Lens.F), p.Focal)
+	at(camera.ParamCx, p.Lens.Centre.X, p.Centre)
+	at(camera.ParamCy, p.Lens.Centre.Y, p.Centre)
+	at(camera.ParamK1, p.Lens.K1, p.K1)
+	at(camera.ParamK2, p.Lens.K2, p.K2)
+	at(camera.ParamP1, p.Lens.P1, p.P1)
+	at(camera.ParamP2, p.Lens.P2, p.P2)
 	for k := camera.ParamTurn; k < camera.ParamCount; k++ {
 		at(k, 0, math.Inf(1))
 	}

@@ -146,6 +146,11 @@ func (s Set) check(params Params) error {
 	if s.Width <= 0 || s.Height <= 0 || len(s.Candidates) == 0 {
 		return fmt.Errorf("calibrating needs a picture size and priors")
 	}
+	for _, p := range s.Candidates {
+		if !(p.Lens.F > 0) {
+			return fmt.Errorf("calibrating needs priors with a focal length")
+		}
+	}
 	for _, t := range s.Targets {
 		if t.Print < 0 || t.Print >= len(s.Prints) {
 			return fmt.Errorf("target %q has no print", t.Name)

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"fairedge/internal/camera"
 	"fairedge/internal/photo"
 )
 
@@ -30,12 +31,12 @@ import (
 //	Placement     0.03 mm         600 dpi printer, half a dot rms
 //	Warp          0.15 px         what Brown's model leaves: smooth, see warp.go
 type Priors struct {
-	FocalPx    float64 // mean of the focal length, px
-	Focal      float64 // sd of its logarithm
-	Centre     float64 // principal point about the picture's middle, px, each axis
-	K1, K2     float64 // radial distortion about none
-	P1, P2     float64 // decentering about none
-	Anisotropy float64 // an unmeasured print's across/along - 1
+	Lens       camera.Lens // the most probable lens: a straight one, or a profile
+	Focal      float64     // sd of the logarithm of its focal length
+	Centre     float64     // of its principal point, px, each axis
+	K1, K2     float64     // of its radial distortion
+	P1, P2     float64     // of its decentering
+	Anisotropy float64     // an unmeasured print's across/along - 1
 
 	CardLift float64 // mean height of a card over its plane, mm
 	CardTilt float64 // height at the card's border from a slope, mm, each axis
@@ -135,7 +136,10 @@ func PriorsFor(class LensClass, lens photo.Lens, width, height int) Priors {
 	if focal35 <= 0 || class == CroppedPicture {
 		focal35 = usualFocal35MM
 	}
-	p.FocalPx = focalPxFrom35MM(focal35, width, height)
+	p.Lens = camera.Lens{
+		F:      focalPxFrom35MM(focal35, width, height),
+		Centre: photo.Point{X: float64(width) / 2, Y: float64(height) / 2},
+	}
 	switch class {
 	case CameraWithFocal:
 		p.Focal, p.Centre = 0.03, 0.01*longest

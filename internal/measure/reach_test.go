@@ -1,10 +1,13 @@
 package measure_test
 
 import (
+	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"sort"
+	"strings"
 	"testing"
 	"time"
 
@@ -154,43 +157,131 @@ func run(t *testing.T, w world, targets []target, n int, tune func(*measure.Set)
 }
 
 func several() []target {
-	return []target{targetOf(loose(1, -300, 230, 0)), targetOf(loose(2, 300, 230, 10)), targetOf(loose(3, -300, -230, 0)), targetOf(loose(4, 300, -230, -5))}
-}
-
-func production(flat ...float64) func(*measure.Set) {
-	return func(s *measure.Set) {
-		f := s.Candidates[0].FocalPx / math.Hypot(photoWidth, photoHeight) * math.Hypot(36, 24)
-		p := measure.PriorsFor(measure.PhoneWithFocal, photo.Lens{Focal35MM: f}, photoWidth, photoHeight)
-		p.TemplateHeight, p.TemplateBuckle, p.Line = 0, 0, 0
-		p.Flatness = flat
-		s.Candidates[0] = p
+	return []target{
+		targetOf(loose(1, -300, 230, 0)), targetOf(loose(2, 300, 230, 10)),
+		targetOf(loose(3, -300, -230, 0)), targetOf(loose(4, 300, -230, -5)),
 	}
 }
 
-func TestScratch(t *testing.T) {
+// production replaces the priors that the world draws from by those that the
+// program has for a phone. The outline in the tests is exact and lies at the stated
+// height, so those terms are taken out.
+func production(set *measure.Set) {
+	focal35 := set.Candidates[0].Lens.F / math.Hypot(photoWidth, photoHeight) * math.Hypot(36, 24)
+	lens := photo.Lens{Make: "Apple", Focal35MM: focal35}
+	set.Candidates = []measure.Priors{
+		measure.PriorsFor(measure.PhoneWithFocal, lens, photoWidth, photoHeight),
+		measure.PriorsFor(measure.UnknownCamera, photo.Lens{}, photoWidth, photoHeight),
+	}
+	for i := range set.Candidates {
+		p := &set.Candidates[i]
+		p.TemplateHeight, p.TemplateBuckle, p.Line = 0, 0, 0
+	}
+}
+
+// cell is one line of the table: a world, a layout, the priors, and the goals for
+// the median rms and the 95th percentile of the worst, mm.
+type cell struct {
+	world     world
+	layout    string
+	targets   []target
+	priors    string
+	tune      func(*measure.Set)
+	rms, p95  float64
+	inTheFast bool
+}
+
+// cells lists the table. The goals are those of the feasibility study (Monte Carlo
+// of the same two error models with an independent implementation: A5 beside, A5
+// inside, four 60 x 90 mm cards; unknown phone); cells that it does not have are
+// held to its nearest one.
+func cells() []cell {
 	bent := func(h float64) world {
 		w := realistic()
-		w.name, w.cardOutOfFlat = fmt.Sprintf("h %.1f", h), h
+		w.name, w.cardOutOfFlat = fmt.Sprintf("realistic, cards %.1f mm out of flat", h), h
 		return w
 	}
-	n := 40
-	for _, w := range []world{idealOptics(), bent(0.1), bent(0.3), bent(1)} {
-		for _, l := range []struct {
-			name string
-			t    []target
-		}{
-			{"A5 beside", []target{a5(320, 0, 0)}},
-			{"A5 inside", []target{a5(0, 0, 0)}},
-			{"several", several()},
-		} {
-			for _, f := range [][]float64{nil, {1. / 3}, {1}, {3}, {0.1, 0.3, 1, 3}} {
-				tune := production(f...)
-				if f == nil {
-					tune = nil
-				}
-				c := run(t, w, l.t, n, tune)
-				t.Logf("%s %s: flat %.2v %v  failed %d time %v; cover %.3f %.3f %.3f  rms %.3f %.3f", w.name, l.name, f, c, c.failed, c.time, c.points, c.outlines, c.widths, math.Sqrt(c.predicted/float64(n)), math.Sqrt(c.found/float64(n)))
-			}
+	protocol := bent(0.3)
+	protocol.name, protocol.fill, protocol.tiltHigh = "realistic, from 0.9 m, square on", 0.55, 15
+	beside, inside := []target{a5(320, 0, 0)}, []target{a5(0, 0, 0)}
+	ourFrame, one := []target{targetOf(frame(0, 0, 0))}, []target{targetOf(loose(1, 290, 0, 0))}
+	two := []target{targetOf(loose(1, -290, 0, 0)), targetOf(loose(2, 290, 0, 0))}
+	return []cell{
+		{idealOptics(), "A5 beside", beside, "exact", nil, 0.10, 0.50, true},
+		{idealOptics(), "A5 inside", inside, "exact", nil, 0.08, 0.45, true},
+		{idealOptics(), "four loose cards", several(), "exact", nil, 0.05, 0.20, true},
+		{idealOptics(), "A5 beside", beside, "program", production, 0.20, 1.0, false},
+		{idealOptics(), "A5 inside", inside, "program", production, 0.15, 0.8, false},
+		{idealOptics(), "four loose cards", several(), "program", production, 0.10, 0.42, true},
+		{realistic(), "A5 beside", beside, "exact", nil, 0.62, 2.9, false},
+		{realistic(), "A5 inside", inside, "exact", nil, 0.31, 1.4, false},
+		{realistic(), "four loose cards", several(), "exact", nil, 0.25, 1.2, false},
+		{realistic(), "A5 beside", beside, "program", production, 0.62, 2.9, true},
+		{realistic(), "A5 inside", inside, "program", production, 0.31, 1.4, true},
+		{realistic(), "frame inside", ourFrame, "program", production, 0.25, 1.2, false},
+		{realistic(), "one loose card beside", one, "program", production, 0.78, 5.0, false},
+		{realistic(), "two loose cards", two, "program", production, 0.25, 1.2, false},
+		{realistic(), "four loose cards", several(), "program", production, 0.25, 1.2, true},
+		{bent(0.1), "A5 beside", beside, "program", production, 0.38, 2.0, false},
+		{bent(0.1), "A5 inside", inside, "program", production, 0.21, 1.0, false},
+		{bent(0.1), "four loose cards", several(), "program", production, 0.16, 0.5, false},
+		{bent(1), "A5 beside", beside, "program", production, 1.16, 6.0, false},
+		{bent(1), "A5 inside", inside, "program", production, 0.74, 3.8, false},
+		{bent(1), "four loose cards", several(), "program", production, 0.52, 2.0, false},
+		{protocol, "A5 beside", beside, "program", production, 0.41, 2.14, false},
+		{protocol, "frame inside", ourFrame, "program", production, 0.13, 0.51, false},
+		{protocol, "two loose cards", two, "program", production, 0.15, 0.50, false},
+		{protocol, "four loose cards", several(), "program", production, 0.15, 0.49, false},
+	}
+}
+
+// A few scenes of the main cells. The median of 8 scenes scatters by a quarter, so
+// the goals are widened by a half; the table proper is below.
+func TestReachQuick(t *testing.T) {
+	var points, outlines, n float64
+	for _, c := range cells() {
+		if !c.inTheFast {
+			continue
+		}
+		got := run(t, c.world, c.targets, 8, c.tune)
+		if got.failed > 0 || quantile(got.rms, 0.5) > 1.5*c.rms || quantile(got.worst, 0.95) > 1.5*c.p95 {
+			t.Errorf("%s, %s, %s priors: %v mm, %d failed; goal %.2f / - / %.2f", c.world.name, c.layout, c.priors, got, got.failed, c.rms, c.p95)
+		}
+		points, outlines, n = points+got.points, outlines+got.outlines, n+1
+	}
+	// 56 scenes, each all right or all wrong at worst: 0.95 scatters by 0.03.
+	if points/n < 0.88 || outlines/n < 0.88 {
+		t.Errorf("the stated band covers %.3f of the points and %.3f of the outlines, want 0.95", points/n, outlines/n)
+	}
+}
+
+// The whole table, 120 scenes a cell: FAIREDGE_SLOW=1 runs it against the goals,
+// and with -update writes ACCURACY.md.
+func TestReachTable(t *testing.T) {
+	if os.Getenv("FAIREDGE_SLOW") == "" {
+		t.Skip("the whole table takes minutes: set FAIREDGE_SLOW=1")
+	}
+	const scenes = 120
+	var table strings.Builder
+	for _, c := range cells() {
+		got := run(t, c.world, c.targets, scenes, c.tune)
+		line := fmt.Sprintf("| %s | %s | %s | %v | %.2f / - / %.2f | %.3f | %.3f | %.3f | %.2f / %.2f |\n", c.world.name, c.layout, c.priors, got,
+			c.rms, c.p95, got.points, got.outlines, got.widths, math.Sqrt(got.predicted/scenes), math.Sqrt(got.found/scenes))
+		t.Log(line)
+		table.WriteString(line)
+		if got.failed > 0 || quantile(got.rms, 0.5) > c.rms || quantile(got.worst, 0.95) > c.p95 {
+			t.Errorf("%s, %s, %s priors: %v mm, %d failed; goal %.2f / - / %.2f", c.world.name, c.layout, c.priors, got, got.failed, c.rms, c.p95)
+		}
+		if c.priors == "exact" && (got.points < 0.9 || got.points > 0.99) {
+			t.Errorf("%s, %s: the stated band covers %.3f of the points, want 0.95", c.world.name, c.layout, got.points)
+		}
+	}
+	if *update {
+		text := strings.Replace(accuracyHead, "TABLE\n", table.String(), 1)
+		if err := os.WriteFile("ACCURACY.md", []byte(text), 0o644); err != nil {
+			t.Fatal(err)
 		}
 	}
 }
+
+var update = flag.Bool("update", false, "write ACCURACY.md")

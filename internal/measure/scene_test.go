@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"fairedge/internal/camera"
 	"fairedge/internal/card"
 	"fairedge/internal/measure"
 	"fairedge/internal/photo"
@@ -252,7 +253,8 @@ func exactPrint() card.Print {
 func priorsOf(w world, stated float64) measure.Priors {
 	uniform := math.Sqrt(3)
 	return measure.Priors{
-		FocalPx: stated, Focal: w.f / uniform, Centre: w.pp / uniform, K1: w.k1, K2: w.k2, P1: w.p1p2, P2: w.p1p2,
+		Lens:  camera.Lens{F: stated, Centre: photo.Point{X: photoWidth / 2, Y: photoHeight / 2}},
+		Focal: w.f / uniform, Centre: w.pp / uniform, K1: w.k1, K2: w.k2, P1: w.p1p2, P2: w.p1p2,
 		Anisotropy: w.anisotropy, Placement: w.placement, Warp: w.warp,
 		CardLift: w.cardOutOfFlat, CardTilt: w.cardOutOfFlat / 2, CardBend: w.cardOutOfFlat / 2,
 	}
