@@ -44,23 +44,45 @@ type Evidence struct {
 	So    *Measured // the stages after this one are still zero
 }
 
-// ShapeFromPhoto measures the seat in the photo at path.
+// ShapeFromPhoto measures the seat in the photo at path. Failures are
+// problem.Errors with the path before them.
 func ShapeFromPhoto(ctx context.Context, path string, reading Reading, watch Watcher) (*Measured, error) {
 	m := &Measured{Side: reading.Side, Prints: reading.Prints}
-	stages := []struct {
-		name string
-		run  func() error
-	}{
-		{"reading the photo", func() error { return m.readPhoto(ctx, path, reading) }},
-		{"finding the cards", func() error { return m.findCards() }},
+	stages := append([]stage{{"reading the photo", func() error { return m.readPhoto(ctx, path, reading) }}}, m.stages(reading)...)
+	if err := m.run(ctx, stages, watch); err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return m, nil
+}
+
+// ShapeFromPicture is ShapeFromPhoto for a picture that is already in memory.
+func ShapeFromPicture(ctx context.Context, p *photo.Photo, reading Reading, watch Watcher) (*Measured, error) {
+	m := &Measured{Photo: p, Side: reading.Side, Prints: reading.Prints}
+	if err := m.run(ctx, m.stages(reading), watch); err != nil {
+		return nil, err
+	}
+	return m, nil
+}
+
+type stage struct {
+	name string
+	run  func() error
+}
+
+func (m *Measured) stages(reading Reading) []stage {
+	return []stage{
+		{"finding the cards", m.findCards},
 		{"placing the camera", func() error { return m.calibrate(reading) }},
 		{"finding the edge", func() error { return m.traceEdge(reading) }},
 		{"fairing the outline", func() error { return m.fairOutline(reading) }},
-		{"judging the accuracy", func() error { return m.judge() }},
+		{"judging the accuracy", m.judge},
 	}
+}
+
+func (m *Measured) run(ctx context.Context, stages []stage, watch Watcher) error {
 	for _, s := range stages {
 		if err := ctx.Err(); err != nil {
-			return nil, problem.New(problem.Cancelled, "stopped before "+s.name, "nothing was written").Because(err)
+			return problem.New(problem.Cancelled, "stopped before "+s.name, "nothing was written").Because(err)
 		}
 		watch.Stage(s.name)
 		start := time.Now()
@@ -68,10 +90,10 @@ func ShapeFromPhoto(ctx context.Context, path string, reading Reading, watch Wat
 		m.Timings = append(m.Timings, Timing{s.name, time.Since(start)})
 		watch.Evidence(Evidence{s.name, m})
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", path, err)
+			return err
 		}
 	}
-	return m, nil
+	return nil
 }
 
 func (m *Measured) readPhoto(ctx context.Context, path string, reading Reading) (err error) {

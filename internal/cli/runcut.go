@@ -1,0 +1,90 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"time"
+
+	"fairedge/internal/job"
+	"fairedge/internal/problem"
+	"fairedge/internal/safefile"
+)
+
+func runCut(ctx context.Context, env Environment, photoPath string, flags cutFlags) error {
+	if flags.out == "" {
+		return problem.New(problem.Usage, "there is no folder for the results", "add --out DIR")
+	}
+	reading, err := flags.reading(env)
+	if err != nil {
+		return err
+	}
+	pattern, err := flags.pattern()
+	if err != nil {
+		return err
+	}
+	papers, err := flags.papers()
+	if err != nil {
+		return err
+	}
+	today, err := env.today()
+	if err != nil {
+		return err
+	}
+	label := job.Label{Name: flags.name, Date: today, Program: "fairedge " + Version}
+	watch := newStageWatcher(env, flags.debug)
+	measured, err := job.ShapeFromPhoto(ctx, photoPath, reading, watch)
+	watch.end()
+	if debugErr := watch.writePictures(existing(flags.force)); err == nil {
+		err = debugErr
+	}
+	if err != nil {
+		return err
+	}
+	outlines, err := job.OutlinesFromShape(measured.Shape, pattern)
+	if err != nil {
+		return err
+	}
+	result, err := job.FilesOf(measured, outlines, pattern, label, papers)
+	if err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return problem.New(problem.Cancelled, "stopped before writing", "nothing was written").Because(err)
+	}
+	started := time.Now()
+	if err := safefile.WriteSet(flags.out, result.Files, existing(flags.force)); err != nil {
+		return err
+	}
+	result.Report.AddTiming("storing the files", time.Since(started))
+	if flags.json {
+		return printJSON(env.Out, result)
+	}
+	printSummary(env.Out, flags.out, result)
+	return nil
+}
+
+func printJSON(w io.Writer, result job.Result) error {
+	var out bytes.Buffer
+	if err := result.Report.WriteJSON(&out); err != nil {
+		return err
+	}
+	_, err := w.Write(out.Bytes())
+	return err
+}
+
+// printSummary tells a person what was measured and which files to open.
+func printSummary(w io.Writer, dir string, result job.Result) {
+	for _, line := range result.Summary {
+		fmt.Fprintln(w, line)
+	}
+	for _, warning := range result.Report.Warnings {
+		fmt.Fprintf(w, "Note: %s.\n", warning)
+	}
+	fmt.Fprintf(w, "\nIn %s:\n", filepath.ToSlash(dir))
+	for _, f := range result.Guide {
+		fmt.Fprintf(w, "  %-22s %s\n", f.Name, f.Says)
+	}
+}
