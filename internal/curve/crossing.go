@@ -186,4 +186,4 @@ func polish(a, b Segment, m meeting) meeting {
 	return meeting{t, u, moved}
 }
 
-func clamp01(t float64) float64 { return math.Max(0, math.Min(1, t)) }
+func clamp01(t float64) float64 { return max(0, min(1, t)) }

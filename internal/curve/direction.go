@@ -11,8 +11,12 @@ import (
 // inside the piece; a piece of no extent has the zero vector.
 func (s Segment) Tangent(t float64) plane.Vec {
 	d := s.Derivative(t)
+	length := d.Length()
+	if length > 0 && length > 1e-6*math.Abs(s.P3.X-s.P0.X+s.P3.Y-s.P0.Y) {
+		return d.Scale(1 / length) // the usual case, without the cost of the size
+	}
 	size := s.handleSize()
-	if d.Length() > 1e-9*size {
+	if length > 1e-9*size {
 		return d.Unit()
 	}
 	if size == 0 {

@@ -19,6 +19,9 @@ const (
 	// lobe a parabola can rise by 5 %.
 	measuredShare = 1.06
 	armSteps      = 25 // few are used: the steps end when the arms stand still
+	// enoughChange is a share of the arms: 1e-5 of an arm of 100 mm moves the curve by
+	// less than 0.0005 mm.
+	enoughChange = 1e-5
 )
 
 // fit returns the cubic for the span from a to b of the parallel curve, and its
@@ -130,14 +133,18 @@ func (x *armFit) solve(q []plane.Point, u []float64) {
 	for range armSteps {
 		next := x.step(e, damping)
 		f := next.equations(q, u)
+		change := math.Abs(next.first-x.first) + math.Abs(next.last-x.last)
 		if f.sum >= e.sum {
+			if change < enoughChange*(x.first+x.last) {
+				return
+			}
 			damping *= 8
 			continue
 		}
-		change := math.Abs(next.first-x.first) + math.Abs(next.last-x.last)
+		gain := e.sum - f.sum
 		*x, e = next, f
 		damping /= 10
-		if change < 1e-7*(x.first+x.last) {
+		if change < enoughChange*(x.first+x.last) || gain < 1e-3*e.sum {
 			return
 		}
 	}
@@ -163,7 +170,11 @@ func (s Segment) footNear(q plane.Point, t float64) float64 {
 		if slope == 0 {
 			return t
 		}
-		t = clamp01(t - s.At(t).Sub(q).Dot(d)/slope)
+		step := s.At(t).Sub(q).Dot(d) / slope
+		t = clamp01(t - step)
+		if step < 1e-7 && step > -1e-7 {
+			return t
+		}
 	}
 	return t
 }
@@ -174,10 +185,7 @@ func (c parallel) distance(s Segment, a, b float64) float64 {
 	worst, u := 0.0, 0.0
 	for i := 1; i <= armChecks; i++ {
 		q := c.at(a + (b-a)*float64(i)/(armChecks+1))
-		if u == 0 {
-			u = 1.0 / armChecks
-		}
-		u = s.footNear(q, s.footNear(q, u))
+		u = s.footNear(q, s.footNear(q, u+1.0/armChecks))
 		worst = math.Max(worst, s.At(u).DistanceTo(q))
 	}
 	return worst

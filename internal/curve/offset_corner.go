@@ -179,7 +179,7 @@ func (c corner) round(j *joint, tolerance float64, x plane.Point) {
 func arcCubics(centre plane.Point, from ray, d, turn, tolerance float64) []Segment {
 	r := math.Abs(d)
 	n := max(1, int(math.Ceil(math.Abs(turn)/(math.Pi/2)-1e-9)))
-	for r*arcExcess(turn/float64(n)) > 0.75*tolerance {
+	for r*arcExcess(turn/float64(n)) > fitShare*tolerance {
 		n++
 	}
 	phi := turn / float64(n)

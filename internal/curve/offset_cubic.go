@@ -117,14 +117,17 @@ func (c parallel) cubics(tolerance float64) (pieces []Segment, worst float64) {
 // mostCubics bounds the pieces of one span between cusps.
 const mostCubics = 64
 
-// spanCubics covers the span from a to b without a cusp. If one cubic is not
-// enough, the cuts are set as far from a as the tolerance allows, then as far from
+// spanCubics covers the span from a to b without a cusp. If neither one cubic nor two
+// halves are enough, the cuts are set as far from a as the tolerance allows, then as far from
 // b, and the means of both are used: they leave an even margin, and the mirror
 // image of an outline gets the mirror image of its cuts.
 func (c parallel) spanCubics(a, b, tolerance float64) ([]Segment, float64) {
 	sign := math.Copysign(1, c.stretch((a+b)/2))
 	if s, err := c.fit(a, b, sign); err <= tolerance {
 		return []Segment{s}, err
+	}
+	if halves, err := c.fitAll(a, b, []float64{(a + b) / 2}, sign); err <= tolerance {
+		return halves, err
 	}
 	forth := c.cuts(a, b, sign, tolerance)
 	back := c.cuts(b, a, sign, tolerance)

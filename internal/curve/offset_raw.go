@@ -82,6 +82,10 @@ func (s Segment) startingFrom(q plane.Point) Segment {
 	return s
 }
 
+// fitShare is the part of the tolerance that the fit may use. The rest covers joints
+// with a small turn (a twentieth) and what falls between the places of measurement.
+const fitShare = 0.9
+
 func (raw *rawOffset) addParallel(i int, start, end ray) {
 	s, d := raw.source.segments[i], raw.allowances[i]
 	switch {
@@ -90,8 +94,7 @@ func (raw *rawOffset) addParallel(i int, start, end ray) {
 	case d == 0:
 		raw.add(i, s)
 	default:
-		// 3/4 of the tolerance for the fit; the rest covers joints and measuring.
-		cubics, worst := parallel{s, d, start, end}.cubics(0.75 * raw.tolerance)
+		cubics, worst := parallel{s, d, start, end}.cubics(fitShare * raw.tolerance)
 		raw.worst = math.Max(raw.worst, worst)
 		raw.add(i, cubics...)
 	}
