@@ -46,12 +46,29 @@ func (tr *fitTrace) cutIntoPieces(params FitParams) ([]fitPiece, fitNoise) {
 		}
 		last = len(pieces)
 		worse++
-		l, n := likelihood(bandsOf(tr.cutResiduals(pieces)), tr.h, params.Resolution*params.Resolution)
-		if score := l + params.Cost*math.Log(float64(len(tr.blocks)))*cutNumbers(pieces); score < best {
+		score, n := tr.describeCut(pieces, params)
+		if score < best {
 			best, cut, noise, worse = score, pieces, n, 0
 		}
 	}
 	return cut, noise
+}
+
+// describeCut returns the description length of a cut and the noise it implies.
+func (tr *fitTrace) describeCut(pieces []fitPiece, params FitParams) (float64, fitNoise) {
+	e, missing, clipped := tr.cutResiduals(pieces)
+	return tr.description(e, missing, cutNumbers(pieces)+float64(clipped), params)
+}
+
+// description returns the description length of residuals and free numbers.
+func (tr *fitTrace) description(e []float64, missing int, numbers float64, params FitParams) (float64, fitNoise) {
+	l, noise := likelihood(bandsOf(e, tr.h, missing), tr.h, params.Resolution*params.Resolution)
+	return l + tr.price(params)*numbers, noise
+}
+
+// price returns what one free number must earn in minus twice the log likelihood.
+func (tr *fitTrace) price(params FitParams) float64 {
+	return params.Cost * math.Log(float64(len(tr.blocks)))
 }
 
 // cutNumbers counts the free numbers of a chain: two coordinates a joint, two
@@ -70,9 +87,11 @@ func cutNumbers(pieces []fitPiece) float64 {
 	return sum
 }
 
-func (tr *fitTrace) cutResiduals(pieces []fitPiece) ([]float64, float64, int) {
+// cutResiduals returns how far each block lies off its piece of the cut, across
+// the outline and clipped; the number of blocks without; the number clipped.
+func (tr *fitTrace) cutResiduals(pieces []fitPiece) (residual []float64, missing, clipped int) {
 	out := make([]float64, len(tr.blocks))
-	missing := len(tr.blocks)
+	missing = len(tr.blocks)
 	for _, p := range pieces {
 		data := tr.dataBetween(p.s0, p.s1)
 		line := p.line || len(data) < 4
@@ -93,13 +112,13 @@ func (tr *fitTrace) cutResiduals(pieces []fitPiece) ([]float64, float64, int) {
 			missing--
 		}
 	}
-	clipResiduals(out)
-	return out, tr.h, missing
+	return out, missing, clipResiduals(out)
 }
 
 // clipResiduals limits each to four robust standard deviations, so that a stray
-// mark does not pass for noise.
-func clipResiduals(e []float64) {
+// mark does not pass for noise, and returns how many were. Each must be paid for
+// like a free number, or a bad fit would pass for a row of stray marks.
+func clipResiduals(e []float64) int {
 	size := make([]float64, 0, len(e))
 	for _, v := range e {
 		if v != 0 {
@@ -107,9 +126,14 @@ func clipResiduals(e []float64) {
 		}
 	}
 	limit := 4 * 1.4826 * fitMedian(size)
+	clipped := 0
 	for i, v := range e {
-		e[i] = math.Max(-limit, math.Min(limit, v))
+		if math.Abs(v) > limit {
+			e[i] = math.Copysign(limit, v)
+			clipped++
+		}
 	}
+	return clipped
 }
 
 // rayOf returns the total least squares line through the data.
@@ -302,7 +326,7 @@ func (sp *fitSpan) shortest(first, m int, v float64, tr *fitTrace, params FitPar
 	for j := 1; j <= m; j++ {
 		total[j] = math.Inf(1)
 	}
-	price := params.Cost * math.Log(float64(len(tr.blocks)))
+	price := tr.price(params)
 	for i := 0; i < m; i++ {
 		row := sp.cost[(first+i)%m]
 		for k := 1; k <= len(row) && i+k <= m; k++ {

@@ -71,7 +71,7 @@ func DefaultFitParams() FitParams {
 		CornerRadius: 2.5, CornerMask: 1.5,
 		NodeStep: 9, NodeTurn: 0.16, PieceTurn: 1.9,
 		LineRadius: 2500, LineLength: 25,
-		Cost: 1, Resolution: 0.01, Outlier: 4, BridgeWeight: 0.05,
+		Cost: 0.7, Resolution: 0.01, Outlier: 4, BridgeWeight: 0.05,
 		BumpLength: 14, BumpHeight: 3, MaxPieces: 80,
 	}
 }

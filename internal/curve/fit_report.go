@@ -95,7 +95,10 @@ func (tr *fitTrace) distanceAt(i int, c *fitChain, segments []Segment) float64 {
 }
 
 func nearDistance(s Segment, p plane.Point, t float64) float64 {
-	return s.At(newtonNearest(s, p, t)).DistanceTo(p)
+	for range 3 {
+		t = newtonNearest(s, p, t)
+	}
+	return s.At(t).DistanceTo(p)
 }
 
 // fairnessOf returns the integral of (dκ/ds)² over the segment. With velocity

@@ -42,10 +42,17 @@ func (f *fitSelector) improve(chain fitChain) fitChain {
 }
 
 func (f *fitSelector) solved(chain fitChain, robust []float64, rounds int) scored {
-	st := newFitState(f.tr, chain, robust)
+	st := newFitState(f.tr, chain, robust, f.pull())
 	st.solve(rounds, 1e-6)
 	score, _ := f.describe(st)
 	return scored{st, score}
+}
+
+// pull returns the weight of the prior on handles: a handle off by a factor of e
+// costs two standard deviations.
+func (f *fitSelector) pull() float64 {
+	r := f.params.Resolution
+	return 4 * math.Max(f.noise.slow(f.tr.h), r*r)
 }
 
 // describe returns the description length of the chain and its residuals, and
@@ -60,13 +67,8 @@ func (f *fitSelector) describe(st *fitState) (float64, fitNoise) {
 		}
 		e[k] = st.residual[k]
 	}
-	clipResiduals(e)
-	l, noise := likelihood(bandsOf(e, f.tr.h, missing), f.tr.h, f.params.Resolution*f.params.Resolution)
-	return l + f.price()*float64(st.chain.numbers()), noise
-}
-
-func (f *fitSelector) price() float64 {
-	return f.params.Cost * math.Log(float64(len(f.tr.blocks)))
+	clipped := clipResiduals(e)
+	return f.tr.description(e, missing, float64(st.chain.numbers()+clipped), f.params)
 }
 
 // reweigh lowers the weight of blocks that lie far off, (1 + (r/kσ)²)^-2, with a

@@ -17,21 +17,19 @@ type fitState struct {
 	residual []float64 // signed, left of travel positive, mm
 	normal   []plane.Vec
 	robust   []float64 // factor on the block's weight
-	cost     float64   // Σ weight residual² + pull of the priors, mm²
+	cost     float64   // Σ weight residual², mm²
+	pull     float64   // mm², see below
 }
 
 // The priors keep what the samples leave open: handles near a third of the chord
-// (a factor e costs handlePull mm²) and joints from sliding along the curve (1 mm
+// (a factor e costs pull mm²) and joints from sliding along the curve (1 mm
 // costs slidePull mm²). They are far below what the samples say where they speak.
-const (
-	handlePull = 2e-4
-	slidePull  = 1e-6
-)
+const slidePull = 1e-6
 
-func newFitState(tr *fitTrace, chain fitChain, robust []float64) *fitState {
+func newFitState(tr *fitTrace, chain fitChain, robust []float64, pull float64) *fitState {
 	n := len(tr.blocks)
 	st := &fitState{tr: tr, chain: chain, piece: make([]int, n), t: make([]float64, n),
-		residual: make([]float64, n), normal: make([]plane.Vec, n), robust: robust}
+		residual: make([]float64, n), normal: make([]plane.Vec, n), robust: robust, pull: pull}
 	st.segments = chain.segments()
 	st.assign()
 	st.project()
@@ -60,7 +58,9 @@ func (st *fitState) assign() {
 	}
 	for k := range st.tr.blocks {
 		if st.used(k) {
-			st.t[k] = newtonNearest(st.segments[st.piece[k]], st.tr.blocks[k].at, st.t[k])
+			for range 2 {
+				st.t[k] = newtonNearest(st.segments[st.piece[k]], st.tr.blocks[k].at, st.t[k])
+			}
 		}
 	}
 }
@@ -128,7 +128,7 @@ func (st *fitState) solve(rounds int, tolerance float64) {
 			trial.residual = make([]float64, len(st.residual))
 			trial.normal = make([]plane.Vec, len(st.normal))
 			trial.project()
-			before, after := st.cost, trial.cost+pull(delta, &l, &st.chain)-pull(nil, &l, &st.chain)
+			before, after := st.cost, trial.cost+st.priorCost(delta, &l)-st.priorCost(nil, &l)
 			if after < before {
 				gain := before - after
 				*st = trial
@@ -145,9 +145,9 @@ func (st *fitState) solve(rounds int, tolerance float64) {
 	st.settleJoints()
 }
 
-// pull returns the cost of the priors after a change.
-func pull(delta []float64, l *fitLayout, c *fitChain) float64 {
-	sum := 0.0
+// priorCost returns the cost of the handles' prior after a change.
+func (st *fitState) priorCost(delta []float64, l *fitLayout) float64 {
+	sum, c := 0.0, &st.chain
 	for i := range c.pieces {
 		k := l.handle[i]
 		if k < 0 {
@@ -158,7 +158,7 @@ func pull(delta []float64, l *fitLayout, c *fitChain) float64 {
 			va += delta[k]
 			vb += delta[k+1]
 		}
-		sum += handlePull * (va*va + vb*vb)
+		sum += st.pull * (va*va + vb*vb)
 	}
 	return sum
 }
@@ -192,10 +192,10 @@ func (st *fitState) normalEquations(l *fitLayout) ([]float64, []float64) {
 	for i := range st.chain.pieces {
 		if k := l.handle[i]; k >= 0 {
 			va, vb := handleStretch(&st.chain, i)
-			a[k*n+k] += handlePull
-			a[(k+1)*n+k+1] += handlePull
-			g[k] -= handlePull * va
-			g[k+1] -= handlePull * vb
+			a[k*n+k] += st.pull
+			a[(k+1)*n+k+1] += st.pull
+			g[k] -= st.pull * va
+			g[k+1] -= st.pull * vb
 		}
 	}
 	for j := range st.chain.joints {

@@ -173,7 +173,7 @@ func twoSided(path Path, truth []plane.Point) (worst, rms float64) {
 	var ours []plane.Point
 	for _, s := range path.Segments() {
 		length := s.P0.DistanceTo(s.P1) + s.P1.DistanceTo(s.P2) + s.P2.DistanceTo(s.P3)
-		n := int(length/0.1) + 1
+		n := int(length/0.2) + 1
 		for i := range n {
 			ours = append(ours, s.At(float64(i)/float64(n)))
 		}
@@ -183,29 +183,23 @@ func twoSided(path Path, truth []plane.Point) (worst, rms float64) {
 	return math.Max(a, b), math.Max(ra, rb)
 }
 
-// oneSided measures from each point to the closed polyline through the others,
-// all its edges: slow and obvious. A grid of 16 mm cells only spares edges that
-// lie farther than the best so far can be.
+// oneSided measures from each point to the closed polyline through the others. To
+// spare time it only skips edges that cannot be nearer than the best so far: an
+// edge k places on begins at most the length of k edges nearer.
 func oneSided(from, to []plane.Point) (worst, rms float64) {
-	const cell = 16.0
-	grid := map[[2]int][]int{}
-	key := func(p plane.Point) [2]int { return [2]int{int(math.Floor(p.X / cell)), int(math.Floor(p.Y / cell))} }
+	step := 0.0
 	for i, p := range to {
-		grid[key(p)] = append(grid[key(p)], i)
+		step = math.Max(step, p.DistanceTo(to[(i+1)%len(to)]))
 	}
 	sum := 0.0
 	for _, p := range from {
 		best := math.Inf(1)
-		k := key(p)
-		for dx := -1; dx <= 1; dx++ {
-			for dy := -1; dy <= 1; dy++ {
-				for _, i := range grid[[2]int{k[0] + dx, k[1] + dy}] {
-					best = math.Min(best, edgeDistance(p, to[i], to[(i+1)%len(to)]))
-				}
-			}
+		for i := 0; i < len(to); i += 64 {
+			best = math.Min(best, p.DistanceTo(to[i]))
 		}
-		if math.IsInf(best, 1) {
-			best = 1e3
+		for i := 0; i < len(to); {
+			best = math.Min(best, edgeDistance(p, to[i], to[(i+1)%len(to)]))
+			i += max(1, int((p.DistanceTo(to[i])-best)/step))
 		}
 		worst = math.Max(worst, best)
 		sum += best * best
