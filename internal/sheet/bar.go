@@ -33,6 +33,7 @@ const (
 	tickMiddle = 2.3
 	tickLong   = 3.2
 	barEnd     = 4.2
+	barFoot    = 0.4 // how far an end line reaches over the base line
 )
 
 func (p *pen) bar(b bar) {
@@ -40,7 +41,7 @@ func (p *pen) bar(b bar) {
 	to := b.from.Add(b.direction.Scale(b.length))
 	p.stroke(b.id, ScaleLine, curve.OpenPath(curve.Line(b.from, to)))
 	for _, end := range []plane.Point{b.from, to} {
-		p.line(ScaleLine, end.Add(side.Scale(-1)), end.Add(side.Scale(barEnd)))
+		p.line(ScaleLine, end.Add(side.Scale(-barFoot)), end.Add(side.Scale(barEnd)))
 	}
 	count := int(math.Round(b.length / b.step))
 	for i := 1; i < count; i++ {

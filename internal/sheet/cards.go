@@ -115,12 +115,12 @@ func inches32(l length.Length) string {
 func (p *cardPage) acrossBar(top float64, note string) {
 	centre := (p.min.X + p.max.X) / 2
 	half := CardBar.Millimetres() / 2
-	y := top - 7.1
+	y := top - 6.6
 	p.bar(millimetreBar("bar-across", at(centre-half, y), plane.Vec{X: 1}, CardBar))
-	label := Text{At: at(centre-half, y-2.7), Size: 2.4, Bold: true,
+	label := Text{At: at(centre-half, y-3), Size: 2.4, Bold: true,
 		Words: "ACROSS: line to line a ruler must read " + barReading()}
 	p.text(label)
-	p.text(Text{At: at(centre+half, y-2.7), Size: 2.4, Anchor: End, Words: note})
+	p.text(Text{At: at(centre+half, y-3), Size: 2.4, Anchor: End, Words: note})
 }
 
 // alongBar draws the bar along the sheet, centred on the point, with its reading to

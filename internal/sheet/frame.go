@@ -10,7 +10,7 @@ import (
 // The writing above and below the frame, mm.
 const (
 	frameHeader = 9.6
-	frameFooter = 10.4
+	frameFooter = 10.9
 )
 
 func frameCard(paper card.Paper, size Paper) Sheet {
@@ -23,7 +23,7 @@ func frameCard(paper card.Paper, size Paper) Sheet {
 	bottom := p.min.Y + frameFooter + spare/2
 	centre := at((p.min.X+p.max.X)/2, bottom+d.Height/2)
 	p.artwork(d, centre)
-	p.acrossBar(bottom-0.8, "Do not cut this card out: use the whole sheet.")
+	p.acrossBar(bottom-0.7, "Do not cut this card out: use the whole sheet.")
 	p.frameHeading(bottom + d.Height + spare/4)
 	middle := plane.RectFromPoints(d.CellMin(d.Ring, d.Ring), d.CellMin(d.Cols-d.Ring, d.Rows-d.Ring))
 	p.frameMiddle(d, plane.Rect{
@@ -56,10 +56,9 @@ func (p *cardPage) frameMiddle(d card.Design, free plane.Rect) {
 	p.steps(body, free.Max.X-12-left,
 		"Print at 100 % (actual size), no fit to page.",
 		"Lay a ruler on both bars, from the first line to the last: along, beside this text, and across, below the frame. Each must read "+barReading()+".",
-		"Type what it reads (READING), in mm or inches:",
-		p.command(" --sheet frame"),
+		"Type what it reads (READING), in mm or inches: "+p.command(" --sheet frame"),
 		"Lay the sheet inside the outline, quite flat. Weigh the corners down with something flat that hides no squares.")
-	p.text(Text{At: at(left, free.Min.Y+10), Size: 2.6, Words: "Take care with blades and rulers: keep fingers behind the edge."})
+	p.text(Text{At: at(left, free.Min.Y+10), Size: 2.6, Words: "If you trim the paper: steel rule, cutting mat, blade moving away from your hand."})
 }
 
 // steps writes numbered steps below one another, each wrapped to the width.

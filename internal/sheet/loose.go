@@ -11,8 +11,8 @@ import (
 // their cut line, with a strip between the columns for the bar along the sheet.
 const (
 	stripWidth  = 13.0
-	looseHeader = 12.8 // writing above the cards
-	looseFooter = 10.4 // the bar across the sheet, below the cards
+	looseHeader = 12.4 // writing above the cards
+	looseFooter = 10.9 // the bar across the sheet, below the cards
 )
 
 func looseCards(paper card.Paper, size Paper) Sheet {
@@ -37,7 +37,7 @@ func looseCards(paper card.Paper, size Paper) Sheet {
 	}
 	p.cutGuides(centre, first)
 	p.alongBar(at(centre.X+1.6, centre.Y))
-	p.acrossBar(bottom-0.8, "Cutting: steel rule, mat, blade away from your hand.")
+	p.acrossBar(bottom-0.7, "Cutting: steel rule, mat, blade away from your hand.")
 	p.looseHeading(bottom + block + spare/4)
 	return p.sheet("four loose cards")
 }
