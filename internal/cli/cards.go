@@ -49,7 +49,7 @@ func writeCards(env Environment, paperName, out string, force bool) error {
 		out = "scale-cards-" + strings.ToLower(paper.String()) + ".pdf"
 	}
 	var pdf bytes.Buffer
-	if err := job.WriteCards(&pdf, paper); err != nil {
+	if err := job.WriteCards(&pdf, paper, "fairedge "+Version); err != nil {
 		return err
 	}
 	if err := safefile.WriteFile(out, pdf.Bytes(), existing(force)); err != nil {
