@@ -2,9 +2,11 @@ package detect
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"fairedge/internal/photo"
+	"fairedge/internal/plane"
 )
 
 // Cards finds the scale cards in a photo and measures their marks, whichever way
@@ -68,15 +70,17 @@ type searchPass struct {
 	threshold float64
 }
 
-// passes returns the searches in the order to try: the base level; a coarser one
-// for blurred pictures (it costs a quarter); then finer and finer ones for far
+// passes returns the searches in the order to try: the base level; two coarser ones
+// for blurred pictures (they cost a third of it); then finer and finer ones for far
 // cards, at last with a kernel of half the size.
 func (s *cardSearch) passes() []searchPass {
 	wide := func(l level) searchPass { return searchPass{l, 2, 4, s.params.MinSaddle} }
-	base := s.levels[s.base]
-	list := []searchPass{wide(base)}
-	if min(base.width, base.height) >= 64 {
-		list = append(list, wide(base.halved()))
+	l := s.levels[s.base]
+	list := []searchPass{wide(l)}
+	for range 2 {
+		if l = l.halved(); min(l.width, l.height) >= 64 {
+			list = append(list, wide(l))
+		}
 	}
 	for k := s.base - 1; k >= 0; k-- {
 		list = append(list, wide(s.levels[k]))
@@ -123,7 +127,7 @@ func (s *cardSearch) take(l *lattice, scale float64) {
 	d := decode(dots.bits, s.designs, s.params)
 	reading := CardReading{
 		Card: d.design.ID, Seen: len(l.nodes), Total: len(d.design.Marks()),
-		CellPx: l.cellSize() * scale, DotSpread: dots.spread,
+		CellPx: l.cellSize() * scale, Ragged: l.raggedness(), DotSpread: dots.spread,
 		Agree: d.agree, Disagree: d.disagree, Score: d.score, Needed: d.needed, Mirrored: d.pose.mirrored,
 	}
 	switch {
@@ -131,12 +135,17 @@ func (s *cardSearch) take(l *lattice, scale float64) {
 		s.refuse(l, scale, reading)
 		return
 	case d.pose.mirrored:
-		s.evidence.Mirrored = append(s.evidence.Mirrored, d.design.ID)
+		if !slices.Contains(s.evidence.Mirrored, d.design.ID) {
+			s.evidence.Mirrored = append(s.evidence.Mirrored, d.design.ID)
+		}
 		return
 	}
 	v := newCardView(d.design)
 	v.put(l, d.pose, scale)
-	if s.isKnown(v) {
+	if known := s.known(v); known != nil {
+		known.view.put(l, d.pose, scale)
+		known.view.measureMarks(s.fitter)
+		known.summarise()
 		return
 	}
 	v.measureMarks(s.fitter)
@@ -145,46 +154,74 @@ func (s *cardSearch) take(l *lattice, scale float64) {
 
 // keep records a measured card, or refuses it when too few marks held.
 func (s *cardSearch) keep(v *cardView, r CardReading) {
-	t := v.typical()
-	r.Seen, r.BlurPx, r.Contrast, r.SigmaPx = v.count(spotFitted), t.blur, 2*t.contrast, t.sigma
-	if size := v.cellSize(); size > 0 {
-		r.CellPx = size
-	}
-	if r.Seen < s.params.MinMarks {
-		s.evidence.Refused = append(s.evidence.Refused, r)
+	f := foundCard{v, r}
+	f.summarise()
+	if f.reading.Seen < s.params.MinMarks || f.reading.CellPx < s.params.MinCell {
+		s.evidence.Refused = append(s.evidence.Refused, f.reading)
 		return
 	}
-	s.found = append(s.found, foundCard{v, r})
+	s.found = append(s.found, f)
 }
 
-// isKnown reports whether the card has been measured already in the same place.
-// Two prints of one card in one photo are two sightings: they are apart by more
-// than the difference of one mark's places could explain.
-func (s *cardSearch) isKnown(v *cardView) bool {
-	for _, f := range s.found {
+// summarise brings the reading up to date with the measured marks.
+func (f *foundCard) summarise() {
+	t := f.view.typical()
+	f.reading.Seen, f.reading.BlurPx = f.view.count(spotFitted), t.blur
+	f.reading.Contrast, f.reading.SigmaPx = 2*t.contrast, t.sigma
+	if size := f.view.cellSize(); size > 0 {
+		f.reading.CellPx = size
+	}
+}
+
+// known returns the card measured already that a new view is part of: of one
+// name, and its marks where the other's are or would be. Something laid across a
+// card parts it into several lattices, and later searches meet it again. Two
+// prints of one card in a photo are two sightings: they lie apart by more than the
+// error of a homography carried on from one part of a card to another, for which
+// two cells and a tenth of the distance are allowed.
+func (s *cardSearch) known(v *cardView) *foundCard {
+	for k := range s.found {
+		f := &s.found[k]
 		if f.view.design.ID != v.design.ID {
 			continue
 		}
-		same, other := 0, 0
-		for k := range v.spots {
-			if v.spots[k].state != spotRough {
-				continue
-			}
-			l, ok := f.view.around(v.place(k), 30, isFitted)
-			if !ok {
-				continue
-			}
-			if math.Hypot(l.x-v.spots[k].x, l.y-v.spots[k].y) < 2*f.reading.CellPx {
-				same++
-			} else {
-				other++
-			}
-		}
-		if same > other {
-			return true
+		h, ok := f.view.homography()
+		if ok && v.fitsInto(&h, 2*f.reading.CellPx) {
+			return f
 		}
 	}
-	return false
+	return nil
+}
+
+// homography returns the plane map through the fitted marks.
+func (v *cardView) homography() (homography, bool) {
+	var from []plane.Point
+	var to []photo.Point
+	for k := range v.spots {
+		if s := &v.spots[k]; s.state == spotFitted {
+			m := v.place(k)
+			from, to = append(from, v.design.Mark(m.I, m.J)), append(to, photo.Point{X: s.x, Y: s.y})
+		}
+	}
+	return photoFromCard(from, to)
+}
+
+// fitsInto reports whether most of the view's marks lie about where h has them.
+func (v *cardView) fitsInto(h *homography, slack float64) bool {
+	near, all := 0, 0
+	for k := range v.spots {
+		s := &v.spots[k]
+		if s.state != spotRough {
+			continue
+		}
+		m := v.place(k)
+		p := h.photo(v.design.Mark(m.I, m.J))
+		all++
+		if math.Hypot(p.X-s.x, p.Y-s.y) < slack+0.1*math.Hypot(s.x-h.photoX, s.y-h.photoY) {
+			near++
+		}
+	}
+	return 2*near > all
 }
 
 func (s *cardSearch) sortFound() {

@@ -30,6 +30,7 @@ type CardReading struct {
 	BlurPx      float64 // median blur of the edges (standard deviation), px
 	Contrast    float64 // median difference of light and dark, grey values
 	SigmaPx     float64 // median standard uncertainty of a mark, px
+	Ragged      float64 // median distance of a mark from the middle of its neighbours, cells
 	DotSpread   float64 // how clearly dots stand out, 0 to about 1
 	Agree       int     // cells whose dot is as designed
 	Disagree    int     // cells whose dot is not

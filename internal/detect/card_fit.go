@@ -86,6 +86,7 @@ type fitWindow struct {
 	x, y           float64
 	ax, ay, bx, by float64
 	blur           float64 // first guess, px
+	dots           [4]bool // of the cells in the four sectors
 }
 
 // det is the signed area of a cell, px².
@@ -135,30 +136,48 @@ func (f *fitter) samples(w *fitWindow) []sample {
 }
 
 // fit fits the mark of a window. The window follows the mark once if it was more
-// than half a pixel off.
+// than half a pixel off; where the picture is so blurred that dots reach into the
+// window, their share is taken out and the fit repeated.
 func (f *fitter) fit(w fitWindow) (markFit, bool) {
-	var m markFit
-	for range 2 {
-		samples := f.samples(&w)
-		if len(samples) < minFitSamples {
-			return m, false
-		}
-		s := newFitState(&w, samples)
-		if !s.solve(f, thinned(samples), 1e-2) || !s.solve(f, samples, 3e-2) {
-			return m, false
-		}
-		s.accumulate(f, samples, false)
-		m = s.result(&w, len(samples))
-		moved := math.Hypot(m.x-w.x, m.y-w.y)
-		if moved < 0.5 {
-			return m, true
-		}
-		if moved > 0.5*w.side() {
-			return m, false
-		}
+	m, samples, ok := f.fitPlaced(w)
+	if !ok {
+		return m, false
+	}
+	moved := math.Hypot(m.x-w.x, m.y-w.y)
+	if moved > 0.5*w.side() {
+		return m, false
+	}
+	if moved > 0.5 {
 		w.x, w.y = m.x, m.y
+		if m, samples, ok = f.fitPlaced(w); !ok {
+			return m, false
+		}
+	}
+	for n := 0; n < dotRounds && m.blur > dotsMatter*w.side() && w.dots != [4]bool{}; n++ {
+		if m, ok = f.fitSamples(&w, w.withoutDots(samples, &m)); !ok {
+			return m, false
+		}
 	}
 	return m, true
+}
+
+// fitPlaced fits the window as it lies and returns its pixels too.
+func (f *fitter) fitPlaced(w fitWindow) (markFit, []sample, bool) {
+	samples := f.samples(&w)
+	if len(samples) < minFitSamples {
+		return markFit{}, nil, false
+	}
+	m, ok := f.fitSamples(&w, samples)
+	return m, samples, ok
+}
+
+func (f *fitter) fitSamples(w *fitWindow, samples []sample) (markFit, bool) {
+	s := newFitState(w, samples)
+	if !s.solve(f, thinned(samples), 1e-2) || !s.solve(f, samples, 3e-2) {
+		return markFit{}, false
+	}
+	s.accumulate(f, samples, false)
+	return s.result(w, len(samples)), true
 }
 
 // thinned returns every third sample, or all of few: the first steps need no more.

@@ -201,3 +201,22 @@ func (l *lattice) cellSize() float64 {
 	}
 	return median(sizes)
 }
+
+// raggedness returns the median distance of a mark from the middle between its
+// neighbours on both sides, in cells: a few hundredths on a chessboard, a tenth and
+// more on lattices that grew in clutter.
+func (l *lattice) raggedness() float64 {
+	size := math.Max(l.cellSize(), 1)
+	var off []float64
+	for _, n := range l.nodes {
+		for _, step := range steps[:2] {
+			a, knownA := l.at[card.Lattice{I: n.place.I + step.I, J: n.place.J + step.J}]
+			b, knownB := l.at[card.Lattice{I: n.place.I - step.I, J: n.place.J - step.J}]
+			if knownA && knownB {
+				x, y := (l.nodes[a].x+l.nodes[b].x)/2, (l.nodes[a].y+l.nodes[b].y)/2
+				off = append(off, math.Hypot(n.x-x, n.y-y)/size)
+			}
+		}
+	}
+	return median(off)
+}

@@ -46,17 +46,31 @@ func (v *cardView) window(k, reach int, blur float64) (fitWindow, bool) {
 	if !ok {
 		return fitWindow{}, false
 	}
-	w := fitWindow{l.x, l.y, l.ax, l.ay, l.bx, l.by, blur}
+	w := fitWindow{x: l.x, y: l.y, ax: l.ax, ay: l.ay, bx: l.bx, by: l.by, blur: blur}
+	w.dots = v.dotsAround(v.place(k))
 	if v.spots[k].state == spotRough {
 		w.x, w.y = v.spots[k].x, v.spots[k].y
 	}
 	return w, true
 }
 
+// dotsAround tells which of the four cells about a mark carry a dot, in the order
+// of sectors. A lattice that is no known card has none to be reckoned with.
+func (v *cardView) dotsAround(m card.Lattice) (dots [4]bool) {
+	for k, s := range sectors {
+		c, r := m.I+int(math.Floor(s[0])), m.J+int(math.Floor(s[1]))
+		dots[k] = v.design.HasCell(c, r) && v.design.HasDot(c, r)
+	}
+	return dots
+}
+
 // firstBlur returns the card's blur, px, from up to five marks, each fitted from
 // several first guesses: the fits that follow start from it and need few steps.
 func (v *cardView) firstBlur(f *fitter) float64 {
 	spots := v.rough()
+	if len(spots) == 0 {
+		return 1.2 // of no consequence: there is nothing to fit
+	}
 	var blurs []float64
 	for n := range 5 {
 		k := spots[n*(len(spots)-1)/4]
@@ -143,7 +157,7 @@ func (v *cardView) refuse(t typicalFit, params CardParams) {
 		noisier := math.Max(1, t.contrast/c) // noise weighs more in the shade
 		if c < params.MinFitContrast*t.contrast ||
 			s.fit.blur > 2*t.blur+1 ||
-			s.fit.residual/c > noisier*(2*t.misfit+params.MaxFitResidual) {
+			s.fit.residual/c > noisier*(1.5*t.misfit+params.MaxFitResidual) {
 			s.state = spotRefused
 		}
 	}

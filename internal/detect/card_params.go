@@ -57,10 +57,11 @@ type CardParams struct {
 	// SigmaFloor is the least uncertainty of a mark that is believed, px: what
 	// sensor, demosaicking and JPEG leave however strong the contrast.
 	SigmaFloor float64
-	// MinCell is the cell size, px, below which the dots cannot be told apart.
+	// MinCell is the cell size, px, below which marks cannot be fitted: their
+	// windows would hold too few pixels that are clear of dots.
 	MinCell float64
-	// MaxBlur is the blur (standard deviation, cells) beyond which dots of 0.17
-	// cells radius have melted away.
+	// MaxBlur is the blur (standard deviation, cells) beyond which a lattice whose
+	// dots (radius 0.17 cells) cannot be read is taken for a blurred card.
 	MaxBlur float64
 }
 
@@ -71,8 +72,8 @@ func DefaultCardParams() CardParams {
 		MinSaddle: 8, MinRingContrast: 10, MaxRingAsymmetry: 0.25, MaxCandidates: 12000,
 		MaxTurn: 0.35, LatticeSlack: 0.2,
 		BitError: 0.03, FalseAccept: 1e-6, MinMarks: 12,
-		FitRadius: 0.33, MaxFitRadius: 10, MinFitContrast: 0.2, MaxFitResidual: 0.12,
+		FitRadius: 0.33, MaxFitRadius: 10, MinFitContrast: 0.2, MaxFitResidual: 0.06,
 		MaxLatticeError: 5, SigmaFloor: 0.02,
-		MinCell: 9, MaxBlur: 0.22,
+		MinCell: 10, MaxBlur: 0.16,
 	}
 }

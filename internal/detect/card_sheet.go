@@ -48,7 +48,7 @@ func (v *cardView) holds(m card.Lattice) bool {
 	return m.I >= 0 && m.J >= 0 && m.I < v.cols && m.J < v.rows
 }
 
-// put places the lattice's marks on the card.
+// put places the lattice's marks on the card, where they are not fitted yet.
 func (v *cardView) put(l *lattice, p pose, scale float64) {
 	for _, n := range l.nodes {
 		m := p.mark(n.place)
@@ -56,7 +56,7 @@ func (v *cardView) put(l *lattice, p pose, scale float64) {
 			continue
 		}
 		s := &v.spots[v.number(m)]
-		if s.state == spotUnseen {
+		if s.state == spotUnseen || s.state == spotRefused {
 			s.state, s.x, s.y = spotRough, n.x*scale, n.y*scale
 		}
 	}
