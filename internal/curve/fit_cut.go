@@ -2,6 +2,7 @@ package curve
 
 import (
 	"math"
+	"sort"
 
 	"fairedge/internal/plane"
 )
@@ -18,7 +19,7 @@ type fitPiece struct {
 type fitSpan struct {
 	nodes  []float64 // unrolled arc length, both ends included
 	closed bool
-	data   []fitDatum
+	data   [][]fitDatum    // level k: means of 2^k blocks
 	cost   [][]fitInterval // [i][k-1]
 }
 
@@ -30,7 +31,7 @@ type fitSpan struct {
 func (tr *fitTrace) cutIntoPieces(params FitParams) ([]fitPiece, fitNoise) {
 	spans := tr.spans(params)
 	for i := range spans {
-		spans[i].measure(params)
+		spans[i].measure(tr, params)
 	}
 	best := math.Inf(1)
 	var cut []fitPiece
@@ -178,10 +179,14 @@ func (tr *fitTrace) dataBetween(a, b float64) []fitDatum {
 			continue
 		}
 		normal := tr.sums.ray(blk.s-2.5*tr.h, blk.s+2.5*tr.h).along.TurnLeft()
-		out = append(out, fitDatum{blk.at, s, blk.weight, normal})
+		out = append(out, fitDatum{at: blk.at, s: s, w: blk.weight, normal: normal})
 	}
 	return out
 }
+
+// fitThinTo is the number of points that one interval's cost is measured on, at
+// most twice it: enough for the six numbers of a quintic.
+const fitThinTo = 32
 
 func (tr *fitTrace) spans(params FitParams) []fitSpan {
 	if len(tr.corners) == 0 {
@@ -203,7 +208,11 @@ func (tr *fitTrace) spans(params FitParams) []fitSpan {
 // care for the direction of travel.
 func (tr *fitTrace) newSpan(s0, s1 float64, closed bool, params FitParams) fitSpan {
 	data := tr.dataBetween(s0, s1)
-	sp := fitSpan{closed: closed, data: data}
+	sp := fitSpan{closed: closed, data: [][]fitDatum{data}}
+	for len(data) > fitThinTo {
+		data = halved(data)
+		sp.data = append(sp.data, data)
+	}
 	steps := max(int((s1-s0)/tr.h), 1)
 	ds := (s1 - s0) / float64(steps)
 	sums := make([]float64, steps+1)
@@ -235,7 +244,7 @@ func nearEnd(s, s0, s1 float64, closed bool, reach float64) bool {
 
 // measure fills the cost table. From each node pieces grow until both a line and
 // a cubic are hopeless at any noise level, or turn too far.
-func (sp *fitSpan) measure(params FitParams) {
+func (sp *fitSpan) measure(tr *fitTrace, params FitParams) {
 	m := len(sp.nodes) - 1
 	length := sp.nodes[m] - sp.nodes[0]
 	hopeless := params.Block * params.Block
@@ -248,9 +257,9 @@ func (sp *fitSpan) measure(params FitParams) {
 		bad := 0
 		for k := 1; k <= limit && bad < 2; k++ {
 			a, b := sp.node(i, length), sp.node(i+k, length)
-			iv := measureInterval(sp.between(a, b, length), a, b)
+			iv := measureInterval(sp.between(a, b, length), a, b, hopeless)
 			sp.cost[i] = append(sp.cost[i], iv)
-			perBlock := math.Min(iv.lineRSS, iv.cubicRSS) / float64(iv.blocks+1)
+			perBlock := math.Min(iv.lineRSS, iv.cubicRSS) * tr.h / iv.length
 			if iv.blocks >= 4 && (perBlock > hopeless || math.Abs(iv.turn) > 1.2*params.PieceTurn) {
 				bad++
 			}
@@ -267,32 +276,31 @@ func (sp *fitSpan) node(i int, length float64) float64 {
 	return sp.nodes[i-m] + length
 }
 
-// between returns the data with arc length in [a, b), thinned to at most about
-// sixty means of neighbours when there are more.
+// between returns the data with arc length in [a, b), neighbours averaged where
+// there are many.
 func (sp *fitSpan) between(a, b, length float64) []fitDatum {
-	lo := sp.search(a)
-	if b <= sp.nodes[len(sp.nodes)-1] {
-		return sp.data[lo:sp.search(b)]
+	level := 0
+	expect := float64(len(sp.data[0])) * (b - a) / length
+	for expect > 2*fitThinTo && level+1 < len(sp.data) {
+		expect /= 2
+		level++
 	}
-	out := append([]fitDatum(nil), sp.data[lo:]...)
-	for _, d := range sp.data[:sp.search(b-length)] {
+	data := sp.data[level]
+	lo := searchArc(data, a)
+	if b <= sp.nodes[len(sp.nodes)-1] {
+		return data[lo:searchArc(data, b)]
+	}
+	out := append([]fitDatum(nil), data[lo:]...)
+	for _, d := range data[:searchArc(data, b-length)] {
 		d.s += length
 		out = append(out, d)
 	}
 	return out
 }
 
-func (sp *fitSpan) search(s float64) int {
-	lo, hi := 0, len(sp.data)
-	for lo < hi {
-		mid := (lo + hi) / 2
-		if sp.data[mid].s < s {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	return lo
+// searchArc returns the first of the data with arc length s or more.
+func searchArc(data []fitDatum, s float64) int {
+	return sort.Search(len(data), func(i int) bool { return data[i].s >= s })
 }
 
 // cheapest returns the best cut at block variance v. A closed span is cut twice:

@@ -24,11 +24,9 @@ type fitQuintic struct {
 
 // legendre returns the first six Legendre polynomials at u.
 func legendre(u float64) [6]float64 {
-	p := [6]float64{1, u}
-	for k := 1; k < 5; k++ {
-		p[k+1] = (float64(2*k+1)*u*p[k] - float64(k)*p[k-1]) / float64(k+1)
-	}
-	return p
+	v := u * u
+	return [6]float64{1, u, 1.5*v - 0.5, u * (2.5*v - 1.5),
+		v*(4.375*v-3.75) + 0.375, u * (v*(7.875*v-8.75) + 1.875)}
 }
 
 // legendreSlope returns their derivatives: P'k+1 = P'k-1 + (2k+1) Pk.
@@ -64,22 +62,45 @@ func (q fitQuintic) along(u float64) plane.Vec {
 // fitDatum is one block as the interval fits see it: unrolled arc length, and the
 // outline's direction there.
 type fitDatum struct {
-	at     plane.Point
-	s, w   float64
-	normal plane.Vec
+	at      plane.Point
+	s, w    float64
+	normal  plane.Vec
+	scatter float64 // weighted squares, mm², lost when neighbours were averaged into this one
+}
+
+// halved returns the data with neighbours averaged in pairs.
+func halved(data []fitDatum) []fitDatum {
+	out := make([]fitDatum, 0, len(data)/2+1)
+	for i := 0; i+1 < len(data); i += 2 {
+		a, b := data[i], data[i+1]
+		w := a.w + b.w
+		n := a.normal.Add(b.normal).Unit()
+		across := b.at.Sub(a.at).Dot(n)
+		out = append(out, fitDatum{a.at.Lerp(b.at, b.w/w), a.s + (b.s-a.s)*b.w/w, w, n,
+			a.scatter + b.scatter + a.w*b.w/w*across*across})
+	}
+	if len(data)%2 == 1 {
+		out = append(out, data[len(data)-1])
+	}
+	return out
 }
 
 // measureInterval fits a line and a quintic of arc length to the data and derives
 // what a cubic Bezier would leave. A cubic Bezier with free handles follows a
 // curve to the sixth order in its length, as the quintic does (de Boor, Höllig,
 // Sabin, High accuracy geometric Hermite interpolation, 1987), but the quintic is
-// linear; the Bezier's own shortfall against the quintic is added.
-func measureInterval(data []fitDatum, s0, s1 float64) fitInterval {
+// linear; the Bezier's own shortfall against the quintic is added, unless the mean
+// square is beyond hopeless, mm², without it.
+func measureInterval(data []fitDatum, s0, s1, hopeless float64) fitInterval {
 	iv := fitInterval{length: s1 - s0, blocks: len(data)}
 	if len(data) == 0 {
 		return iv
 	}
-	iv.lineRSS = lineResidual(data)
+	var scatter float64
+	for _, d := range data {
+		scatter += d.scatter
+	}
+	iv.lineRSS = lineResidual(data) + scatter
 	if len(data) < 4 {
 		iv.cubicRSS = math.Inf(1)
 		return iv
@@ -91,6 +112,7 @@ func measureInterval(data []fitDatum, s0, s1 float64) fitInterval {
 		return iv
 	}
 	iv.quintic = q
+	iv.cubicRSS = scatter
 	var w float64
 	for _, d := range data {
 		u := (2*d.s - s0 - s1) / (s1 - s0)
@@ -103,7 +125,9 @@ func measureInterval(data []fitDatum, s0, s1 float64) fitInterval {
 	mid := q.along(0)
 	half := (s1 - s0) / 2
 	iv.curvature = 3 * mid.Unit().Cross(plane.Vec{X: q.x[2], Y: q.y[2]}) / (half * half)
-	iv.cubicRSS += w * bezierShortfall(q)
+	if iv.cubicRSS < hopeless*w {
+		iv.cubicRSS += w * bezierShortfall(q)
+	}
 	return iv
 }
 

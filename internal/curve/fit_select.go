@@ -97,18 +97,27 @@ func (f *fitSelector) reweigh(st *fitState, robust []float64) {
 // shortens the description most.
 func (f *fitSelector) bestChange(now scored, robust []float64) (scored, bool) {
 	best, found := now, false
-	try := func(chain fitChain, ok bool) {
+	try := func(chain fitChain, piece int, ok bool) {
 		if !ok {
 			return
 		}
-		if s := f.solved(chain, robust, 8); s.score < best.score-1e-6 && f.sound(s.st) {
-			best, found = s, true
+		st := f.nearby(now.st, chain, min(piece, len(chain.pieces)-1), robust)
+		st.solve(5, 1e-4)
+		if score, _ := f.describe(st); score < best.score-1e-6 && f.sound(st) {
+			best, found = scored{st, score}, true
 		}
 	}
-	for j := range now.st.chain.joints {
-		try(f.merged(now.st, j))
-		try(f.straightened(now.st, j))
-		try(f.split(now.st, j))
+	m := len(now.st.chain.joints)
+	for j := range m {
+		chain, ok := f.merged(now.st, j)
+		try(chain, (j+m-1)%m, ok)
+		chain, ok = f.straightened(now.st, j)
+		try(chain, j, ok)
+		chain, ok = f.split(now.st, j)
+		try(chain, j, ok)
+	}
+	if found {
+		best = f.solved(best.st.chain, robust, 10)
 	}
 	return best, found
 }

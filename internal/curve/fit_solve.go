@@ -19,6 +19,8 @@ type fitState struct {
 	robust   []float64 // factor on the block's weight
 	cost     float64   // Σ weight residual², mm²
 	pull     float64   // mm², see below
+	live     []bool    // blocks that take part; nil = all
+	frozen   []bool    // unknowns that stay; nil = none
 }
 
 // The priors keep what the samples leave open: handles near a third of the chord
@@ -27,12 +29,17 @@ type fitState struct {
 const slidePull = 1e-6
 
 func newFitState(tr *fitTrace, chain fitChain, robust []float64, pull float64) *fitState {
+	st := newUnsolvedState(tr, chain, robust, pull)
+	st.project()
+	return st
+}
+
+func newUnsolvedState(tr *fitTrace, chain fitChain, robust []float64, pull float64) *fitState {
 	n := len(tr.blocks)
 	st := &fitState{tr: tr, chain: chain, piece: make([]int, n), t: make([]float64, n),
 		residual: make([]float64, n), normal: make([]plane.Vec, n), robust: robust, pull: pull}
 	st.segments = chain.segments()
 	st.assign()
-	st.project()
 	return st
 }
 
@@ -56,14 +63,10 @@ func (st *fitState) assign() {
 			}
 		}
 	}
-	for k := range st.tr.blocks {
-		if st.used(k) {
-			for range 2 {
-				st.t[k] = newtonNearest(st.segments[st.piece[k]], st.tr.blocks[k].at, st.t[k])
-			}
-		}
-	}
 }
+
+// takesPart reports whether block k is used and not in a part that stays as it is.
+func (st *fitState) takesPart(k int) bool { return st.used(k) && (st.live == nil || st.live[k]) }
 
 func (st *fitState) used(k int) bool {
 	return !st.tr.blocks[k].masked && st.tr.blocks[k].weight > 0
@@ -72,14 +75,18 @@ func (st *fitState) used(k int) bool {
 // project renews parameters, residuals and normals. A block at the end of its
 // piece may pass to the neighbour.
 func (st *fitState) project() {
+	first := st.cost == 0
 	st.cost = 0
 	for k := range st.tr.blocks {
-		if !st.used(k) {
+		if !st.takesPart(k) {
 			continue
 		}
 		p := st.tr.blocks[k].at
 		i := st.piece[k]
 		t := newtonNearest(st.segments[i], p, st.t[k])
+		if first {
+			t = newtonNearest(st.segments[i], p, newtonNearest(st.segments[i], p, t))
+		}
 		if t == 0 || t == 1 {
 			i, t = st.pass(i, t, p)
 		}
@@ -125,7 +132,7 @@ func (st *fitState) solve(rounds int, tolerance float64) {
 			trial.segments = trial.chain.segments()
 			trial.piece = append([]int(nil), st.piece...)
 			trial.t = append([]float64(nil), st.t...)
-			trial.residual = make([]float64, len(st.residual))
+			trial.residual = append([]float64(nil), st.residual...)
 			trial.normal = make([]plane.Vec, len(st.normal))
 			trial.project()
 			before, after := st.cost, trial.cost+st.priorCost(delta, &l)-st.priorCost(nil, &l)
@@ -175,7 +182,7 @@ func (st *fitState) normalEquations(l *fitLayout) ([]float64, []float64) {
 	a, g := make([]float64, n*n), make([]float64, n)
 	var row fitRow
 	for k := range st.tr.blocks {
-		if !st.used(k) {
+		if !st.takesPart(k) {
 			continue
 		}
 		st.chain.jacobian(l, st.piece[k], st.t[k], st.normal[k], &row)
@@ -204,6 +211,15 @@ func (st *fitState) normalEquations(l *fitLayout) ([]float64, []float64) {
 		a[(2*j+1)*n+2*j+1] += slidePull * u.Y * u.Y
 		a[2*j*n+2*j+1] += slidePull * u.X * u.Y
 		a[(2*j+1)*n+2*j] += slidePull * u.X * u.Y
+	}
+	for k, f := range st.frozen {
+		if !f {
+			continue
+		}
+		for q := range n {
+			a[k*n+q], a[q*n+k] = 0, 0
+		}
+		a[k*n+k], g[k] = 1, 0
 	}
 	return a, g
 }
