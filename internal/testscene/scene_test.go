@@ -164,3 +164,20 @@ func TestOutlinesAreSmoothAndCounterClockwise(t *testing.T) {
 		}
 	}
 }
+
+// Along a tick's length the ink ends half its length and a round cap either side
+// of the outline; writing puts ink on its own stems and nowhere left of them.
+func TestTickAndWriting(t *testing.T) {
+	s := plain()
+	s.Line.Darkness = 0 // only the strokes
+	pen := Pen{WidthMM: 1.5, Darkness: 1, Tone: 0.1}
+	s.Strokes = append(Writing(plane.Point{X: -60, Y: 20}, 16, 5, pen, 3), Tick(s.Outline, 5, 0.5, 20, pen))
+	raw, truth := rawLight(s)
+	middle := s.Outline.Segment(5).At(0.5)
+	for _, at := range []struct{ mm, want float64 }{{-12, s.Sheet.Tone}, {-9.5, 0.1}, {0, 0.1}, {9.5, 0.1}, {12, s.Sheet.Tone}} {
+		q := truth.PhotoFromPlane(middle.Add(plane.Vec{Y: at.mm}))
+		expectLight(t, "along the tick", lightAt(raw, q), at.want)
+	}
+	expectLight(t, "on a stem", lightAt(raw, truth.PhotoFromPlane(plane.Point{X: -60, Y: 22})), 0.1)
+	expectLight(t, "left of the word", lightAt(raw, truth.PhotoFromPlane(plane.Point{X: -62, Y: 24})), s.Sheet.Tone)
+}
