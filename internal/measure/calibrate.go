@@ -18,15 +18,15 @@ func CalibrateSet(set Set) (*Calibration, error) {
 	}
 	gauge := largestTarget(set.Targets)
 	m := newModel(set, gauge, params)
-	first, other, err := m.firstFit(gauge)
+	first, other, noise, err := m.firstFits(set, gauge, params)
 	if err != nil {
 		return nil, err
 	}
-	noise := m.settleNoise(first.state, params)
-	chosen, fit := m.chooseCandidate(set, gauge, first)
-	flatness, fit := m.chooseFlatness(set.Candidates[chosen], fit)
+	chosen := m.chooseCandidate(set, gauge, first.state, params)
+	fit := chosen.fit
 	evidence := Evidence{
-		Candidate: chosen, Flatness: flatness, Noise: noise, Cost: fit.cost, OtherPoseCost: other.cost,
+		Candidate: chosen.candidate, Flatness: chosen.flatness, Noise: noise, Cost: fit.cost,
+		FirstCost: first.cost, OtherPoseCost: other.cost,
 		Steps: first.steps + fit.steps, Converged: fit.converged,
 	}
 	c, err := newCalibration(set, m, gauge, fit, evidence)
@@ -34,6 +34,24 @@ func CalibrateSet(set Set) (*Calibration, error) {
 		return nil, err
 	}
 	return c, c.judge(params)
+}
+
+// firstFits makes the first fit with the expected priors of the lens, and when the
+// marks contradict it with every lens that the candidates allow. It sets blunders
+// aside and returns how much more the marks scatter than they should.
+func (m *model) firstFits(set Set, gauge int, params Params) (best, other fitResult, noise float64, err error) {
+	best, other, err = m.firstFit(gauge)
+	if err == nil {
+		noise = m.settleNoise(best.state, params)
+	}
+	if err == nil && noise < params.Misfit || !m.widenLens(set, gauge) {
+		return best, other, noise, err
+	}
+	wide, wideOther, wideErr := m.firstFit(gauge)
+	if wideErr != nil {
+		return best, other, noise, err
+	}
+	return wide, wideOther, m.settleNoise(wide.state, params), nil
 }
 
 // largestTarget returns the index of the target that covers most of the photo: it
@@ -91,9 +109,9 @@ func (m *model) priorRow(set Set, gauge int, p Priors) (mean, sd []float64) {
 				at(m.pose(i)+k, 0, math.Inf(1))
 			}
 		}
-		for k := range heightParams {
-			at(m.height(i)+k, 0, [heightParams]float64{
-				p.CardLift, p.CardTilt, p.CardTilt, p.CardBend, p.CardBend, p.CardBend}[k])
+		at(m.height(i), p.CardLiftMean, p.CardLift)
+		for k := 1; k < heightParams; k++ {
+			at(m.height(i)+k, 0, [heightParams]float64{0, p.CardTilt, p.CardTilt, p.CardBend, p.CardBend, p.CardBend}[k])
 		}
 	}
 	for k := range warpParams {
@@ -146,6 +164,26 @@ func (m *model) firstFit(gauge int) (best, other fitResult, err error) {
 		return best, other, problem.New(problem.PoorFit, "the marks do not fit any place of the camera", "take the photo again")
 	}
 	return best, other, nil
+}
+
+// widenLens gives every lens unknown the widest prior of all candidates, and
+// reports whether that is any wider.
+func (m *model) widenLens(set Set, gauge int) bool {
+	wider := false
+	for _, candidate := range set.Candidates {
+		_, sd := m.priorRow(set, gauge, candidate)
+		for i := camera.ParamLogF; i <= camera.ParamP2; i++ {
+			if sd[i] > m.sd[i] {
+				m.sd[i], wider = sd[i], true
+			}
+		}
+	}
+	for ti := range m.used {
+		for mi := range m.used[ti] {
+			m.used[ti][mi] = true
+		}
+	}
+	return wider
 }
 
 // sameTilt reports whether two states see the bench at angles within 0.3 degrees
@@ -204,40 +242,21 @@ func (m *model) settleNoise(s state, params Params) float64 {
 	return noise
 }
 
-// chooseCandidate fits with each candidate's priors and keeps the one that makes
-// the marks most probable, the expected one unless another is at least 20 times
-// more so.
-func (m *model) chooseCandidate(set Set, gauge int, first fitResult) (int, fitResult) {
-	const lessExpected = 3 // ln 20
-	chosen, best, bestEvidence := 0, fitResult{}, math.Inf(-1)
-	for i, candidate := range set.Candidates {
-		m.mean, m.sd = m.priorRow(set, gauge, candidate)
-		fit := m.fit(first.state, roughSolverParams())
-		evidence := m.logEvidence(fit)
-		if i > 0 {
-			evidence -= lessExpected
-		}
-		if evidence > bestEvidence {
-			chosen, best, bestEvidence = i, fit, evidence
-		}
-	}
-	m.mean, m.sd = m.priorRow(set, gauge, set.Candidates[chosen])
-	return chosen, best
-}
-
 // Evidence says how the fit went.
 type Evidence struct {
-	Candidate     int     // index of the priors chosen
-	Flatness      float64 // the cards are about this many times as far from flat as the priors say
-	Marks         int     // marks used
-	Blunders      []Blame // marks set aside
-	Noise         float64 // how many times more than their sigmas the marks scatter (>= 1)
-	RMS           float64 // of the used marks' residuals, px
-	Worst         Blame   // the used mark with the largest residual
-	Steps         int
-	Converged     bool
-	Cost          float64 // of the chosen fit, in squared sigmas
-	OtherPoseCost float64 // of the other pose of a plane, first fit; +Inf when there was none
+	Candidate int     // index of the priors chosen
+	Flatness  float64 // the cards are about this many times as far from flat as the priors say
+	Marks     int     // marks used
+	Blunders  []Blame // marks set aside
+	Noise     float64 // how many times more than their sigmas the marks scatter (>= 1)
+	RMS       float64 // of the used marks' residuals, px
+	Worst     Blame   // the used mark with the largest residual
+	Steps     int
+	Converged bool
+	Cost      float64 // of the last fit, in squared sigmas
+	// FirstCost and OtherPoseCost are of the first fits, from the chosen pose and from
+	// the other pose that a plane has (+Inf when both led to one place).
+	FirstCost, OtherPoseCost float64
 }
 
 // Blame points at one mark.

@@ -178,6 +178,26 @@ func TestWrongFocalLength(t *testing.T) {
 	}
 }
 
+// A webcam's barrel (k1 as OpenCV's sample camera has it) without any EXIF, where a
+// phone is expected: the marks say so.
+func TestStrongDistortionWithoutEXIF(t *testing.T) {
+	for seed := range uint64(2) {
+		cards := []laid{loose(1, -300, 230, 0), loose(2, 300, 230, 0), loose(3, -300, -230, 0), loose(4, 300, -230, 0)}
+		var targets []target
+		for _, c := range cards {
+			targets = append(targets, targetOf(c))
+		}
+		w := idealOptics()
+		w.k1Mean, w.tiltHigh = -0.27, 25
+		w.focalLow, w.focalHigh = 29, 34 // wider, and the barrel folds inside the picture
+		s := photograph(seeded(seed), w, targets)
+		c := calibrate(t, measure.Input{Sightings: sightingsOf(t, s, cards), Width: photoWidth, Height: photoHeight})
+		if rms, worst := shapeError(c, s); rms > 0.3 || worst > 0.9 || c.Camera.Lens.K1 > -0.15 {
+			t.Errorf("seed %d: shape error %.2f rms, %.2f worst; k1 %.3f, true %.3f", seed, rms, worst, c.Camera.Lens.K1, s.truth.k1)
+		}
+	}
+}
+
 // Marks read one lattice step off are set aside and named.
 func TestWrongMarksAreSetAside(t *testing.T) {
 	in, s := inputOf(t, idealOptics(), 9, loose(1, -290, 0, 0), loose(2, 290, 0, 0))

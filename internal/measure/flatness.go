@@ -11,35 +11,41 @@ import "math"
 // the last fit uses the root of the weighted mean square: the one normal
 // distribution with the variance of their mixture.
 
-// chooseFlatness returns the multiple and the fit made with it.
-func (m *model) chooseFlatness(p Priors, fit fitResult) (float64, fitResult) {
-	if len(p.Flatness) == 0 {
-		return 1, m.fit(fit.state, defaultSolverParams())
+// chooseFlatness returns the multiple, the evidence for the priors with all their
+// multiples together, and the fit made with the multiple.
+func (m *model) chooseFlatness(p Priors, from state) (mixed, evidence float64, fit fitResult) {
+	multiples := p.Flatness
+	if len(multiples) == 0 {
+		multiples = []float64{1}
 	}
-	logs, greatest := make([]float64, len(p.Flatness)), math.Inf(-1)
+	logs, greatest := make([]float64, len(multiples)), math.Inf(-1)
 	at := 1.0
-	for i, multiple := range p.Flatness {
+	for i, multiple := range multiples {
 		m.scaleFlatness(multiple / at)
 		at = multiple
-		logs[i] = m.logEvidence(m.fit(fit.state, roughSolverParams()))
+		rough := m.fit(from, roughSolverParams())
+		from = rough.state
+		logs[i] = m.logEvidence(rough)
 		greatest = math.Max(greatest, logs[i])
 	}
 	sum, square := 0.0, 0.0
-	for i, multiple := range p.Flatness {
+	for i, multiple := range multiples {
 		weight := math.Exp(logs[i] - greatest)
 		sum, square = sum+weight, square+weight*multiple*multiple
 	}
-	mixed := math.Sqrt(square / sum)
-	if math.IsNaN(mixed) {
+	mixed = math.Sqrt(square / sum)
+	if math.IsNaN(mixed) { // no multiple could be fitted at all
 		mixed = 1
 	}
 	m.scaleFlatness(mixed / at)
-	return mixed, m.fit(fit.state, defaultSolverParams())
+	return mixed, greatest + math.Log(sum/float64(len(multiples))), m.fit(from, defaultSolverParams())
 }
 
-// scaleFlatness multiplies the sd of every height unknown.
+// scaleFlatness multiplies the sd of every height unknown, and the mean of the
+// lifts: a flat card lies on the bench.
 func (m *model) scaleFlatness(by float64) {
 	for i := m.layout.height(0); i < m.warp(); i++ {
 		m.sd[i] *= by
+		m.mean[i] *= by
 	}
 }

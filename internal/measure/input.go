@@ -50,11 +50,25 @@ type Params struct {
 	// MaxNoise: marks that scatter so many times more than they should mean that
 	// something else is wrong: a mixed-up card, a bent picture, panorama stitching.
 	MaxNoise float64
+	// Misfit: when the marks scatter so many times more than they should after the
+	// first fit, it is made again with every lens that the candidates allow.
+	Misfit float64
+	// LensStrain: a fitted lens farther from its priors (sum of squares in standard
+	// deviations) is doubted and other priors are tried. Of seven terms most of which
+	// the marks hardly move, 9 is rare; a smaller value only costs time.
+	LensStrain float64
+	// LessExpected: other priors must make the marks more probable by this (natural
+	// logarithm; ln 20) to replace the expected ones. Smaller believes accidents,
+	// larger clings to a wrong focal length.
+	LessExpected float64
 }
 
 // DefaultParams returns the thresholds described at Params.
 func DefaultParams() Params {
-	return Params{MinMarks: 16, MinMarksPerCard: 8, Huber: 3, Blunder: 5, MaxBlunders: 0.2, MaxNoise: 5}
+	return Params{
+		MinMarks: 16, MinMarksPerCard: 8, Huber: 3, Blunder: 5, MaxBlunders: 0.2, MaxNoise: 5,
+		Misfit: 1.5, LensStrain: 9, LessExpected: 3,
+	}
 }
 
 // Calibrate finds the camera, its lens and the lie of the cards from the marks
@@ -125,10 +139,20 @@ func (s *Set) printOf(id card.ID, records []card.Print) int {
 // else the camera may be when the marks contradict them.
 func candidatesFor(lens photo.Lens, width, height int) []Priors {
 	class := ClassOf(lens)
-	candidates := []Priors{PriorsFor(class, lens, width, height)}
+	classes := []LensClass{class}
 	switch class {
-	case PhoneWithFocal, PhoneZoomed, UnknownPhone:
-		candidates = append(candidates, PriorsFor(UnknownCamera, photo.Lens{}, width, height))
+	case PhoneWithFocal:
+		classes = append(classes, CameraWithFocal, UnknownPhone, UnknownCamera)
+	case CameraWithFocal, PhoneZoomed, UnknownPhone:
+		classes = append(classes, UnknownCamera)
+	}
+	var candidates []Priors
+	for _, c := range classes {
+		stated := lens
+		if c == UnknownPhone || c == UnknownCamera {
+			stated.Focal35MM = 0 // not believed
+		}
+		candidates = append(candidates, PriorsFor(c, stated, width, height))
 	}
 	return candidates
 }

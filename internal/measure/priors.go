@@ -26,8 +26,8 @@ import (
 //	                              (2000) -0.23 and 0.19
 //	P1, P2        2e-4 (1e-3)     Zhang 2000 leaves them out; OpenCV's samples 1e-3
 //	Anisotropy    0.25 %          printers feed paper unlike they write across
-//	CardLift ...  0.3, 0.15 mm    paper on a bench, taped down; see flatness.go, which
-//	                              lets the marks choose a larger or smaller one
+//	CardLift ...  0.2 ± 0.2,      paper on a bench, taped down; see flatness.go, which
+//	              0.15 mm         lets the marks choose a larger or smaller one
 //	Placement     0.03 mm         600 dpi printer, half a dot rms
 //	Warp          0.15 px         what Brown's model leaves: smooth, see warp.go
 type Priors struct {
@@ -38,10 +38,14 @@ type Priors struct {
 	P1, P2     float64     // of its decentering
 	Anisotropy float64     // an unmeasured print's across/along - 1
 
-	CardLift float64 // mean height of a card over its plane, mm
+	// CardLiftMean and CardLift are mean and sd of a card's mean height over its
+	// plane, mm. Paper that is not flat touches the bench with its lowest point, so
+	// its mean lies above it.
+	CardLiftMean, CardLift float64
+
 	CardTilt float64 // height at the card's border from a slope, mm, each axis
 	CardBend float64 // height at the card's border from curvature, mm, each of three
-	// Flatness: the marks may choose these multiples of the three above; empty = 1.
+	// Flatness: the marks may choose these multiples of the four above; empty = 1.
 	Flatness []float64
 
 	Placement float64 // of each printed mark, mm, each axis
@@ -127,7 +131,7 @@ func PriorsFor(class LensClass, lens photo.Lens, width, height int) Priors {
 	p := Priors{
 		Focal: 0.02, Centre: 0.005 * longest,
 		K1: 0.01, K2: 0.005, P1: 2e-4, P2: 2e-4, Anisotropy: 0.0025,
-		CardLift: 0.3, CardTilt: 0.15, CardBend: 0.15,
+		CardLiftMean: 0.2, CardLift: 0.2, CardTilt: 0.15, CardBend: 0.15,
 		Flatness:  []float64{0.1, 0.3, 1, 3},
 		Placement: 0.03, Warp: 0.15,
 		TemplateHeight: 0.1, TemplateHeightShare: 0.02, TemplateBuckle: 0.2, Line: 0.05,

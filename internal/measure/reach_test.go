@@ -171,6 +171,8 @@ func production(set *measure.Set) {
 	lens := photo.Lens{Make: "Apple", Focal35MM: focal35}
 	set.Candidates = []measure.Priors{
 		measure.PriorsFor(measure.PhoneWithFocal, lens, photoWidth, photoHeight),
+		measure.PriorsFor(measure.CameraWithFocal, lens, photoWidth, photoHeight),
+		measure.PriorsFor(measure.UnknownPhone, photo.Lens{}, photoWidth, photoHeight),
 		measure.PriorsFor(measure.UnknownCamera, photo.Lens{}, photoWidth, photoHeight),
 	}
 	for i := range set.Candidates {

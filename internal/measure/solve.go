@@ -7,6 +7,9 @@ type solverParams struct {
 	// maxSteps ends a fit that will not converge. Eleven steps do not suffice from
 	// a focal length 14 % wrong, forty do.
 	maxSteps int
+	// enough: a fit that ran out of steps still counts when the next one would lower
+	// the cost by less than this, a tenth of the answer's standard uncertainty.
+	enough float64
 	// decrement: a fit has converged when the next step would lower the cost (a sum
 	// of squared sigmas) by less: 1e-8 is a step of a ten-thousandth of the
 	// answer's own standard uncertainty. Larger leaves visible error in stiff
@@ -18,14 +21,14 @@ type solverParams struct {
 }
 
 func defaultSolverParams() solverParams {
-	return solverParams{maxSteps: 100, decrement: 1e-8, firstDamping: 1e-3, maxDamping: 1e10}
+	return solverParams{maxSteps: 200, enough: 0.01, decrement: 1e-8, firstDamping: 1e-3, maxDamping: 1e10}
 }
 
 // roughSolverParams are for fits that only choose between alternatives: a
 // thousandth of a squared sigma decides nothing.
 func roughSolverParams() solverParams {
 	p := defaultSolverParams()
-	p.decrement = 1e-3
+	p.decrement, p.maxSteps = 1e-3, 60
 	return p
 }
 
@@ -226,6 +229,7 @@ func (m *model) addPriors(eq *normalEquations, s state) {
 type fitResult struct {
 	state     state
 	cost      float64
+	decrement float64 // what the last step promised
 	steps     int
 	converged bool
 }
@@ -233,7 +237,7 @@ type fitResult struct {
 // fit runs Levenberg-Marquardt from s to convergence (Marquardt, "An algorithm for
 // least-squares estimation of nonlinear parameters", SIAM J. Appl. Math. 11, 1963).
 func (m *model) fit(s state, params solverParams) fitResult {
-	result := fitResult{state: s, cost: m.cost(s)}
+	result := fitResult{state: s, cost: m.cost(s), decrement: math.Inf(1)}
 	damping := params.firstDamping
 	for result.steps < params.maxSteps && !result.converged {
 		result.steps++
@@ -242,6 +246,7 @@ func (m *model) fit(s state, params solverParams) fitResult {
 			break
 		}
 	}
+	result.converged = result.converged || result.decrement < params.enough
 	return result
 }
 
@@ -264,6 +269,7 @@ func (m *model) descend(result *fitResult, eq *normalEquations, damping *float64
 		settled := decrement < params.decrement && *damping <= params.firstDamping
 		if cost <= result.cost || settled && cost < result.cost+params.decrement {
 			result.state, result.cost, result.converged = next, math.Min(cost, result.cost), settled
+			result.decrement = decrement
 			*damping = math.Max(*damping/10, 1e-12)
 			return true
 		}

@@ -54,18 +54,16 @@ func benchFromNormal(p camera.Pose, n camera.Normal, height float64) (plane.Poin
 	return plane.Point{X: eye[0] + t*dir[0], Y: eye[1] + t*dir[1]}, t > 0 && !math.IsInf(t, 0)
 }
 
-// starts returns states to begin from: both poses of the gauge card for every
-// focal length worth trying, the other cards laid where the marks' rays meet the
-// bench. It reports false when the gauge card's marks give no pose.
+// starts returns states to begin from: both poses of the gauge card for every lens
+// worth trying, the other cards laid where the marks' rays meet the bench. It
+// reports false when there is none.
 func (m *model) starts(gauge int) ([]state, bool) {
-	focals := []float64{1}
-	if sd := m.sd[camera.ParamLogF]; sd > 0.1 {
-		focals = []float64{1, math.Exp(-1.2 * sd), math.Exp(1.2 * sd)}
-	}
 	var all []state
-	for _, share := range focals {
-		s := state{row: append([]float64(nil), m.mean...), r: camera.IdentityMat3()}
-		s.row[camera.ParamLogF] += math.Log(share)
+	lenses := m.startLenses()
+	if _, ok := m.gaugePose(lenses[0], gauge); !ok { // marks in line, which a barrel would hide
+		return nil, false
+	}
+	for _, s := range lenses {
 		pose, ok := m.gaugePose(s, gauge)
 		if !ok {
 			continue
@@ -80,6 +78,29 @@ func (m *model) starts(gauge int) ([]state, bool) {
 		}
 	}
 	return all, len(all) > 0
+}
+
+// startLenses returns the prior's most probable lens, and where the prior is wide
+// shorter and longer ones, and a barrel: a card in the corner of a barrel's picture
+// looks tilted so much that the iteration may not find back.
+func (m *model) startLenses() []state {
+	shares, barrels := []float64{0}, []float64{0}
+	if sd := m.sd[camera.ParamLogF]; sd > 0.1 {
+		shares = []float64{0, -1.2 * sd, 1.2 * sd}
+	}
+	if sd := m.sd[camera.ParamK1]; sd > 0.1 {
+		barrels = []float64{0, -0.8 * sd}
+	}
+	var all []state
+	for _, share := range shares {
+		for _, barrel := range barrels {
+			s := state{row: append([]float64(nil), m.mean...), r: camera.IdentityMat3()}
+			s.row[camera.ParamLogF] += share
+			s.row[camera.ParamK1] += barrel
+			all = append(all, s)
+		}
+	}
+	return all
 }
 
 func (m *model) gaugePose(s state, gauge int) (camera.Pose, bool) {
@@ -117,11 +138,14 @@ func (m *model) layTargets(s state, gauge int) bool {
 			n, ok := cam.Lens.NormalFromPhoto(mark.Seen)
 			at, hit := benchFromNormal(cam.CameraFromBench, n, 0)
 			if !ok || !hit {
-				return false
+				continue
 			}
 			place := before.onBench(mark.Drawn)
 			source = append(source, plane.Point{X: place[0], Y: place[1]})
 			target = append(target, at)
+		}
+		if len(source) < 2 {
+			return false
 		}
 		lay := plane.BestRigid(source, target)
 		p := s.row[m.pose(ti):]
