@@ -4,7 +4,7 @@ package measure_test
 const accuracyHead = "# How exactly an outline is measured\n" + `
 Made by
 
-    FAIREDGE_SLOW=1 go test ./internal/measure -run TestReachTable -update
+    FAIREDGE_SLOW=1 go test ./internal/measure -run TestReachTable -timeout 60m -update
 
 Random scenes, 120 to a line (scene_test.go): a rounded trapezoid of 450 x 430 mm,
 a 12 megapixel phone of 24 to 28 mm equivalent focal length whose lens is unknown

@@ -1,13 +1,14 @@
 package measure_test
 
 import (
+	"cmp"
 	"flag"
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"os"
 	"sort"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -74,9 +75,10 @@ func solve3(a [3][4]float64) (x [3]float64) {
 type tally struct {
 	rms, worst []float64
 	failed     int
+	firstError error
 	// Shares of the truth inside the stated 95 %: points, whole outlines, widths.
 	points, outlines, widths float64
-	predicted, found         float64 // mean squares of stated and true error, mm²
+	predicted, found         float64 // rms of stated and true error, mm
 	time                     time.Duration
 }
 
@@ -110,50 +112,73 @@ func (c tally) String() string {
 	return fmt.Sprintf("%.3f / %.2f / %.2f", quantile(c.rms, 0.5), quantile(c.worst, 0.5), quantile(c.worst, 0.95))
 }
 
-// run photographs n scenes and measures them.
-func run(t *testing.T, w world, targets []target, n int, tune func(*measure.Set)) tally {
-	t.Helper()
-	var cell tally
-	for i := range n {
-		rng := rand.New(rand.NewPCG(uint64(i), 7))
-		s := photograph(rng, w, targets)
-		if tune != nil {
-			tune(&s.set)
-		}
-		begin := time.Now()
-		c, err := measure.CalibrateSet(s.set)
-		cell.time += time.Since(begin)
-		if err != nil {
-			t.Logf("scene %d: %v", i, err)
-			cell.failed++
-			continue
-		}
-		measured := make([]plane.Point, len(s.outline))
-		for k, p := range s.outline {
-			measured[k] = c.PlaneFromPhoto(s.truth.see(p.X, p.Y, s.truth.outlineHeight))
-		}
-		// Bring the plane frame onto the bench first; the linear fit does the rest.
-		points := append([]plane.Point(nil), measured...)
-		m := plane.BestRigid(measured, s.outline)
-		for k := range measured {
-			measured[k] = m.Apply(measured[k])
-		}
-		sum, worst := 0.0, 0.0
-		for _, e := range normalErrors(measured, s.outline) {
-			sum, worst = sum+e*e, math.Max(worst, math.Abs(e))
-		}
-		b, err := c.Budget(measure.Outline{Points: points, Closed: true})
-		if err != nil {
-			t.Fatal(err)
-		}
-		cell.judge(b, measured, s.outline)
-		cell.rms = append(cell.rms, math.Sqrt(sum/float64(len(measured))))
-		cell.worst = append(cell.worst, worst)
+// outcome is one scene measured.
+type outcome struct {
+	err      error
+	budget   measure.Budget
+	measured []plane.Point // brought onto the bench; the linear fit does the rest
+	truth    []plane.Point
+	time     time.Duration
+}
+
+// run photographs n scenes and measures them, two at a time.
+func run(w world, targets []target, n int, tune func(*measure.Set)) tally {
+	outcomes := make([]outcome, n)
+	var both sync.WaitGroup
+	for worker := range 2 {
+		both.Go(func() {
+			for i := worker; i < n; i += 2 {
+				outcomes[i] = measureScene(w, targets, uint64(i), tune)
+			}
+		})
 	}
-	cell.time /= time.Duration(n)
-	good := float64(n - cell.failed)
-	cell.points, cell.outlines, cell.widths = cell.points/good, cell.outlines/good, cell.widths/good
-	return cell
+	both.Wait()
+	var total tally
+	for _, o := range outcomes {
+		total.add(o)
+	}
+	good := float64(n - total.failed)
+	total.points, total.outlines, total.widths = total.points/good, total.outlines/good, total.widths/good
+	total.predicted, total.found = math.Sqrt(total.predicted/good), math.Sqrt(total.found/good)
+	total.time /= time.Duration(n)
+	return total
+}
+
+func measureScene(w world, targets []target, seed uint64, tune func(*measure.Set)) (o outcome) {
+	s := photograph(seeded(seed), w, targets)
+	if tune != nil {
+		tune(&s.set)
+	}
+	begin := time.Now()
+	c, err := measure.CalibrateSet(s.set)
+	o.time, o.truth = time.Since(begin), s.outline
+	if err != nil {
+		o.err = err
+		return o
+	}
+	points := outlineOf(c, s)
+	o.budget, o.err = c.Budget(measure.Outline{Points: points, Closed: true})
+	m := plane.BestRigid(points, s.outline)
+	for _, p := range points {
+		o.measured = append(o.measured, m.Apply(p))
+	}
+	return o
+}
+
+func (c *tally) add(o outcome) {
+	c.time += o.time
+	if o.err != nil {
+		c.failed++
+		c.firstError = cmp.Or(c.firstError, o.err)
+		return
+	}
+	c.judge(o.budget, o.measured, o.truth)
+	e := normalErrors(o.measured, o.truth)
+	worst := 0.0
+	for _, v := range e {
+		worst = math.Max(worst, math.Abs(v))
+	}
+	c.rms, c.worst = append(c.rms, rmsOf(e)), append(c.worst, worst)
 }
 
 func several() []target {
@@ -245,9 +270,9 @@ func TestReachQuick(t *testing.T) {
 		if !c.inTheFast {
 			continue
 		}
-		got := run(t, c.world, c.targets, 8, c.tune)
+		got := run(c.world, c.targets, 8, c.tune)
 		if got.failed > 0 || quantile(got.rms, 0.5) > 1.5*c.rms || quantile(got.worst, 0.95) > 1.5*c.p95 {
-			t.Errorf("%s, %s, %s priors: %v mm, %d failed; goal %.2f / - / %.2f", c.world.name, c.layout, c.priors, got, got.failed, c.rms, c.p95)
+			t.Errorf("%s, %s, %s priors: %v mm, %d failed (%v); goal %.2f / - / %.2f", c.world.name, c.layout, c.priors, got, got.failed, got.firstError, c.rms, c.p95)
 		}
 		points, outlines, n = points+got.points, outlines+got.outlines, n+1
 	}
@@ -266,13 +291,13 @@ func TestReachTable(t *testing.T) {
 	const scenes = 120
 	var table strings.Builder
 	for _, c := range cells() {
-		got := run(t, c.world, c.targets, scenes, c.tune)
+		got := run(c.world, c.targets, scenes, c.tune)
 		line := fmt.Sprintf("| %s | %s | %s | %v | %.2f / - / %.2f | %.3f | %.3f | %.3f | %.2f / %.2f |\n", c.world.name, c.layout, c.priors, got,
-			c.rms, c.p95, got.points, got.outlines, got.widths, math.Sqrt(got.predicted/scenes), math.Sqrt(got.found/scenes))
+			c.rms, c.p95, got.points, got.outlines, got.widths, got.predicted, got.found)
 		t.Log(line)
 		table.WriteString(line)
 		if got.failed > 0 || quantile(got.rms, 0.5) > c.rms || quantile(got.worst, 0.95) > c.p95 {
-			t.Errorf("%s, %s, %s priors: %v mm, %d failed; goal %.2f / - / %.2f", c.world.name, c.layout, c.priors, got, got.failed, c.rms, c.p95)
+			t.Errorf("%s, %s, %s priors: %v mm, %d failed (%v); goal %.2f / - / %.2f", c.world.name, c.layout, c.priors, got, got.failed, got.firstError, c.rms, c.p95)
 		}
 		if c.priors == "exact" && (got.points < 0.9 || got.points > 0.99) {
 			t.Errorf("%s, %s: the stated band covers %.3f of the points, want 0.95", c.world.name, c.layout, got.points)
