@@ -26,9 +26,8 @@ func (s *search) explain() error {
 			"the outline leaves the photo %s", side)
 	}
 	if s.req.Kind != Cut {
-		if length, at, ok := s.widestGap(); ok {
-			return problem.Newf(problem.NoOutline, "close the line and photograph it again",
-				"no closed edge found: the line has a gap of about %.0f mm near (%.0f, %.0f)", length, at.X, at.Y)
+		if length, at, ok := s.widestGap(0.5); ok {
+			return gapProblem(length, at)
 		}
 	}
 	if s.req.Inside != nil {
@@ -39,11 +38,17 @@ func (s *search) explain() error {
 		"draw the line dark and closed on plain paper, or lay the cut template on a bench of another colour")
 }
 
-// widestGap looks for a line that closes when far longer gaps are carried over,
-// and returns its longest gap.
-func (s *search) widestGap() (length float64, at photo.Point, ok bool) {
+// gapProblem says where a line is not closed.
+func gapProblem(length float64, at photo.Point) error {
+	return problem.Newf(problem.NoOutline, "close the line and photograph it again",
+		"no closed edge found: the line has a gap of about %.0f mm near (%.0f, %.0f)", length, at.X, at.Y)
+}
+
+// widestGap looks for a line that closes when far longer gaps are carried over
+// and of which at least the given share is drawn, and returns its longest gap.
+func (s *search) widestGap(share float64) (length float64, at photo.Point, ok bool) {
 	loose := s.params
-	loose.Gap, loose.LineShare = 5*s.params.Gap, 0.5
+	loose.Gap, loose.LineShare = 4*s.params.Gap, share
 	for _, level := range s.params.Levels[:min(3, len(s.params.Levels))] {
 		for _, c := range s.ink.lineCandidates(s.ink.findStrokes(level, loose), loose) {
 			from, count := longestRun(c.bridged)

@@ -159,12 +159,16 @@ type arm struct {
 
 func (a arm) along(q plane.Point) float64 { return q.Sub(a.origin).Dot(a.u) }
 
-func (a arm) at(x float64) plane.Point {
+func (a arm) height(x float64) float64 {
 	y := 0.0
 	for k := len(a.p) - 1; k >= 0; k-- {
 		y = y*(x/a.unit) + a.p[k]
 	}
-	return a.origin.Add(a.u.Scale(x)).Add(a.v.Scale(y))
+	return y
+}
+
+func (a arm) at(x float64) plane.Point {
+	return a.origin.Add(a.u.Scale(x)).Add(a.v.Scale(a.height(x)))
 }
 
 // arm fits the measured samples on one side of corner i: a parabola when there
@@ -196,8 +200,29 @@ func (t *tracer) arm(i, dir int) (arm, bool) {
 	if len(points) >= 12 {
 		degree = 2
 	}
-	a.p = fitPolynomial(xs, ys, degree, reach)
+	for range 3 {
+		a.p = fitPolynomial(xs, ys, degree, reach)
+		if xs, ys = a.withoutStrays(xs, ys); len(xs) < 4 {
+			return arm{}, false
+		}
+	}
 	return a, true
+}
+
+// withoutStrays returns the samples within four times the median distance of the
+// arm (at least 0.15 mm).
+func (a arm) withoutStrays(xs, ys []float64) (keptX, keptY []float64) {
+	off := make([]float64, len(xs))
+	for k, x := range xs {
+		off[k] = math.Abs(ys[k] - a.height(x))
+	}
+	limit := math.Max(0.15, 4*quantile(append([]float64(nil), off...), 0.5))
+	for k := range xs {
+		if off[k] <= limit {
+			keptX, keptY = append(keptX, xs[k]), append(keptY, ys[k])
+		}
+	}
+	return keptX, keptY
 }
 
 // meet returns where two arms, carried on, cross: Newton's method on the two

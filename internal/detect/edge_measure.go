@@ -35,11 +35,14 @@ func (t *tracer) isEdge(i int) bool { return t.kind == Cut || t.sheet[i] }
 
 // trace runs the passes.
 func (t *tracer) trace() {
+	t.blur = 1.5
 	t.roughPass(3, 5.2)
 	t.advance(2.5)
+	t.course = t.resampled(t.params.Step)
 	t.roughPass(1.5, math.Max(2.5, t.width/2+2))
 	t.advance(1)
 	t.blur = t.lineBlur()
+	t.course = t.resampled(t.params.Step)
 	for range 2 {
 		t.fitPass()
 		t.advance(t.params.Stray)
@@ -107,7 +110,7 @@ func (t *tracer) lineBlur() float64 {
 	if t.kind == Cut {
 		return 1
 	}
-	trials := []float64{0.5, 0.65, 0.8, 1, 1.25, 1.6, 2, 2.5, 3.2}
+	trials := []float64{0.35, 0.5, 0.65, 0.8, 1, 1.25, 1.6, 2, 2.5, 3.2}
 	errors := make([][]float64, len(trials))
 	stride := max(1, len(t.chain)/50)
 	for i := 0; i < len(t.chain); i += stride {
@@ -165,13 +168,28 @@ func (t *tracer) judge() {
 			t.states[i] = unseen
 		}
 	}
-	zone := int((t.width/2+1.2)/t.params.Step + 1)
 	n := len(t.corner)
 	for i, isCorner := range t.corner {
+		zone := 0
+		if isCorner {
+			zone = t.cornerZone(i)
+		}
 		for d := -zone; isCorner && d <= zone; d++ {
 			t.states[wrap(i+d, n)] = atCorner
 		}
 	}
+}
+
+// cornerZone returns how many samples on each side of a corner feel its other
+// arm: half its width, the blur of its edge, and the spread of the profiles.
+func (t *tracer) cornerZone(i int) int {
+	perMM := 1.0
+	for _, k := range [3]int{i, i - 4, i + 4} {
+		if q := t.readings[wrap(k, len(t.readings))].probe; q.pxPerMM > 0 {
+			perMM = q.pxPerMM
+		}
+	}
+	return int((t.width/2+2.5*t.blur/perMM+probeSpread+0.5)/t.params.Step) + 1
 }
 
 // offset returns how far outward of the course sample i lies, mm.

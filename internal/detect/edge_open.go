@@ -92,6 +92,7 @@ func (v *inkView) judgeOpen(c *candidate, way regionBorder, border *grid, params
 	if count < int(60/v.scale) || count > n*3/4 {
 		return false
 	}
+	from, count = trimRun(c.course, from, count)
 	var inked []float64
 	for i := range c.sheet {
 		c.sheet[i] = wrap(i-from, n) < count
@@ -148,6 +149,22 @@ func longestRun(marks []bool) (from, count int) {
 		}
 	}
 	return from, count
+}
+
+// trimRun shortens a run at both ends to where the chain leaves the straight line
+// through the run's middle half by 2.5 mm: there the drawn line has begun.
+func trimRun(c chain, from, count int) (int, int) {
+	a, b := c.at(from+count/4), c.at(from+count*3/4)
+	across := b.Sub(a).Unit().TurnLeft()
+	off := func(i int) bool { return math.Abs(c.at(i).Sub(a).Dot(across)) > 2.5 }
+	bent := count
+	for off(from) && bent > count/2 {
+		from, bent = from+1, bent-1
+	}
+	for off(from+bent-1) && bent > count/2 {
+		bent--
+	}
+	return from, bent
 }
 
 // runBend returns how far a run of a chain departs from its chord, mm.

@@ -34,12 +34,25 @@ func (t *tracer) ticks(ink *inkView, contrast float64) []Tick {
 		}
 		if float64(last-i)*t.params.Step < 8 {
 			if tick, ok := f.follow((i + last) / 2); ok {
-				found = append(found, tick)
+				found = addTick(found, tick)
 			}
 		}
 		i = last + 1
 	}
 	return found
+}
+
+// addTick appends a tick unless it is the last one again, seen where the stroke's
+// two sides cross the edge.
+func addTick(found []Tick, tick Tick) []Tick {
+	if n := len(found); n > 0 {
+		last := found[n-1]
+		length := math.Hypot(last.To.X-last.From.X, last.To.Y-last.From.Y)
+		if math.Hypot(last.At.X-tick.At.X, last.At.Y-tick.At.Y) < length/3 {
+			return found
+		}
+	}
+	return append(found, tick)
 }
 
 // crossedAt reports whether there is ink just beyond the edge on every side
@@ -51,7 +64,8 @@ func (f *tickFinder) crossedAt(i int) bool {
 	out := f.outward(i, 2)
 	half := f.width/2 + 1.8
 	if f.isEdge(i) {
-		return f.dark(f.chain[i].Add(out.Scale(-2.5))) && f.dark(f.chain[i].Add(out.Scale(-4)))
+		return f.dark(f.chain[i].Add(out.Scale(-1.5))) && f.dark(f.chain[i].Add(out.Scale(-2.5))) &&
+			f.dark(f.chain[i].Add(out.Scale(-4)))
 	}
 	return f.dark(f.chain[i].Add(out.Scale(half))) && f.dark(f.chain[i].Add(out.Scale(-half)))
 }

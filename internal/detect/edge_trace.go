@@ -70,6 +70,11 @@ func (s *search) run() (candidate, error) {
 			}
 		}
 	}
+	if s.req.Kind == Auto {
+		if length, at, ok := s.widestGap(0.75); ok {
+			return candidate{}, gapProblem(length, at)
+		}
+	}
 	if s.req.Kind == Auto || s.req.Kind == Cut {
 		c, found, err := s.pick(s.ink.cutCandidates(s.sheets, s.params), "surfaces that differ from the bench")
 		if found || err != nil {
