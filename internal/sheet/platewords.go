@@ -11,7 +11,7 @@ import (
 
 // plateWords writes on the piece what must not get lost when it is cut out: which
 // side is up, where the back is, whose it is and how large.
-func (p *pen) plateWords(plate Plate, origin plane.Point, label Label) {
+func (p *pen) plateWords(plate Plate, origin plane.Point, label Label, block string) {
 	inner := plate.inner()
 	ring := inner.Flatten(0.2)
 	b := inner.Bounds()
@@ -26,13 +26,13 @@ func (p *pen) plateWords(plate Plate, origin plane.Point, label Label) {
 	if plate.Mirrored {
 		first, second = "SECOND PLATE, mirrored", "Underside of the pad: this side up when you cut it."
 	}
-	p.text(Text{At: top, Words: first, Size: 1.5 * size, Anchor: Middle, Bold: true})
+	p.text(Text{At: top, Words: first, Size: 1.5 * size, Anchor: Middle, Bold: true, Block: block})
 	lines := append([]string{second}, plate.sizes()...)
 	if label.Job != "" {
 		lines = append(lines, label.Job)
 	}
 	wrapped := []string{}
-	body := Text{At: top.Add(plane.Vec{Y: -1.9 * size}), Size: 0.8 * size, Anchor: Middle}
+	body := Text{At: top.Add(plane.Vec{Y: -1.9 * size}), Size: 0.8 * size, Anchor: Middle, Block: block}
 	for _, l := range lines {
 		wrapped = append(wrapped, wrap(body, 0.62*b.Width(), l)...)
 	}

@@ -68,6 +68,9 @@ type Text struct {
 	Anchor Anchor
 	Bold   bool
 	Ink    Ink
+	// Block names the paragraph that the line belongs to, or is empty. Lines of one
+	// block keep together when a sheet is cut into pages.
+	Block string
 }
 
 // Anchor says which part of a text stands at its place.

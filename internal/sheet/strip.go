@@ -13,8 +13,8 @@ import (
 // meaning of the lines at the right.
 const (
 	stripBars  = 118.0 // width of the column of scale bars
-	stripWords = 150.0
-	stripLines = 92.0
+	stripWords = 168.0
+	stripLines = 96.0
 	stripTall  = 118.0 // the upright bar of 100 mm and its number
 )
 
@@ -29,38 +29,56 @@ const caution = "Check before cutting: both scale bars, the measured size, the g
 	"Count pins and needles. Ties are long cords: not for cots, high chairs or small children left alone. " +
 	"Use foam and cloth that meet the fire rules where the pad will be used."
 
-// strip is the block of words and bars under the pieces.
+// strip is the block of words and bars that goes with the pieces.
 type strip struct {
-	width, height float64
-	heading       []string
-	body          []string
-	legend        []Role
-	notched       bool
+	size    float64 // of the body's type, mm
+	heading []string
+	body    []string
+	legend  []Role
+	notched bool
 }
 
-var (
-	stripHeading = Text{Size: 6, Bold: true}
-	stripBody    = Text{Size: 3.2}
-)
-
+// The type of the strip: the body's size, and leadings and heading in shares of it.
 const (
-	headingLeading = 7.2
-	bodyLeading    = 4.5
-	legendLeading  = 7.0
+	bodySize       = 4.0
+	headingShare   = 2.0
+	headingLeading = 2.4
+	bodyLeading    = 1.35
+	legendLeading  = 2.0
 )
 
-func newStrip(label Label, plates []Plate) strip {
-	s := strip{width: stripBars + stripWords + stripLines}
+func newStrip(label Label, plates []Plate, wordsWidth, size float64) strip {
+	s := strip{size: size}
 	if label.Job != "" {
-		s.heading = wrap(stripHeading, stripWords-8, label.Job)
+		s.heading = wrap(s.headingText(), wordsWidth, label.Job)
 	}
 	for _, sentence := range label.sentences(plates) {
-		s.body = append(s.body, wrap(stripBody, stripWords-8, sentence)...)
+		s.body = append(s.body, wrap(s.bodyText(), wordsWidth, sentence)...)
 	}
 	s.legend, s.notched = legendOf(plates)
-	words := headingLeading*float64(len(s.heading)) + bodyLeading*float64(len(s.body))
-	s.height = math.Max(stripTall, words+4)
 	return s
+}
+
+func (s strip) headingText() Text { return Text{Size: headingShare * s.size, Bold: true, Block: "job"} }
+func (s strip) bodyText() Text    { return Text{Size: s.size, Block: "job"} }
+
+// wordsHeight returns the height of heading and body, mm.
+func (s strip) wordsHeight() float64 {
+	return s.size * (headingLeading*float64(len(s.heading)) + bodyLeading*float64(len(s.body)) + 0.6)
+}
+
+// legendHeight returns the height of the meanings of the lines, mm.
+func (s strip) legendHeight() float64 {
+	rows := float64(len(s.legend))
+	if s.notched {
+		rows += 3.4
+	}
+	return s.size * legendLeading * rows
+}
+
+// height returns the height of the strip with its three columns side by side, mm.
+func (s strip) height() float64 {
+	return math.Max(stripTall, math.Max(s.wordsHeight(), s.legendHeight()))
 }
 
 // sentences returns what the strip says, one sentence each, in order.
@@ -109,16 +127,20 @@ func legendOf(plates []Plate) (roles []Role, notched bool) {
 
 // draw draws the strip with its lower left corner at the point.
 func (s strip) draw(p *pen, corner plane.Point) {
+	top := corner.Y + s.height()
 	p.checkBars(corner)
-	top := corner.Y + s.height
-	x := corner.X + stripBars
-	heading := stripHeading
-	heading.At = at(x, top-5)
-	p.paragraph(heading, headingLeading, s.heading...)
-	body := stripBody
-	body.At = at(x, top-headingLeading*float64(len(s.heading))-3.5)
-	p.paragraph(body, bodyLeading, s.body...)
-	s.drawLegend(p, at(x+stripWords, top-4))
+	s.drawWords(p, at(corner.X+stripBars, top))
+	s.drawLegend(p, at(corner.X+stripBars+stripWords, top))
+}
+
+// drawWords writes heading and body with their upper left corner at the point.
+func (s strip) drawWords(p *pen, corner plane.Point) {
+	heading := s.headingText()
+	heading.At = corner.Add(plane.Vec{Y: -0.78 * heading.Size})
+	p.paragraph(heading, headingLeading*s.size, s.heading...)
+	body := s.bodyText()
+	body.At = corner.Add(plane.Vec{Y: -s.size * (headingLeading*float64(len(s.heading)) + 0.9)})
+	p.paragraph(body, bodyLeading*s.size, s.body...)
 }
 
 // checkBars draws 100 mm across, 100 mm along and 4 in across.
@@ -133,27 +155,37 @@ func (p *pen) checkBars(corner plane.Point) {
 		length: 4 * length.Inch.Millimetres(), step: length.Inch.Millimetres() / 8, each: 8, size: 2.4,
 		number: func(i int) string { return fmt.Sprint(i / 8) },
 	})
-	note := Text{At: corner.Add(plane.Vec{X: 14 + l/2, Y: 34}), Size: 3.2, Anchor: Middle}
-	p.paragraph(note, 4.5, "Lay a ruler on the bars, line to line:", "100.0 mm across and along, 4 in below.")
+	note := Text{At: corner.Add(plane.Vec{X: 14 + l/2, Y: 34}), Size: 4, Anchor: Middle}
+	p.paragraph(note, 1.35*note.Size, "Lay a ruler on the bars, line to line:", "100.0 mm across and along, 4 in below.")
 }
 
+// drawLegend draws a sample of every line and says what it means, with the upper
+// left corner at the point.
 func (s strip) drawLegend(p *pen, corner plane.Point) {
-	sample := 30.0
-	y := corner.Y
+	const sample = 30.0
+	step := legendLeading * s.size
+	y := corner.Y - step/2
+	words := Text{Size: s.size}
+	label := func(lines ...string) {
+		words.At = at(corner.X+sample+4, y-0.35*s.size)
+		p.paragraph(words, bodyLeading*s.size, lines...)
+		y -= step
+	}
 	for _, role := range s.legend {
 		p.stroke("", role, curve.OpenPath(curve.Line(at(corner.X, y), at(corner.X+sample, y))))
-		p.text(Text{At: at(corner.X+sample+4, y-1.1), Words: role.String(), Size: 3.2})
-		y -= legendLeading
+		label(role.String())
 	}
 	if !s.notched {
 		return
 	}
-	p.line(Notch, at(corner.X+sample/2, y+2), at(corner.X+sample/2, y-3))
-	note := Text{At: at(corner.X+sample+4, y-1.1), Size: 3.2}
-	p.paragraph(note, bodyLeading, "middle of the back")
-	for _, x := range []float64{0.3, 0.62, 0.7} {
-		p.line(Notch, at(corner.X+sample*x, y+2-legendLeading), at(corner.X+sample*x, y-3-legendLeading))
+	p.notchSample(at(corner.X, y), 0.5*sample)
+	label("middle of the back")
+	p.notchSample(at(corner.X, y), 0.25*sample, 0.68*sample, 0.76*sample)
+	label("one notch left, two right: both", "plates must match when they", "lie right sides together")
+}
+
+func (p *pen) notchSample(from plane.Point, places ...float64) {
+	for _, x := range places {
+		p.line(Notch, from.Add(plane.Vec{X: x, Y: 2.5}), from.Add(plane.Vec{X: x, Y: -2.5}))
 	}
-	note.At.Y -= legendLeading
-	p.paragraph(note, bodyLeading, "one notch left, two right:", "both plates must match,", "right sides together")
 }

@@ -40,35 +40,36 @@ func Whole(label Label, plates ...Plate) Sheet {
 	if len(plates) == 0 {
 		return Sheet{}
 	}
+	strip := newStrip(label, plates, stripWords-20, bodySize)
 	p := &pen{}
-	strip := newStrip(label, plates)
-	x := wholeMargin
-	width := strip.width
-	tallest := 0.0
-	for _, plate := range plates {
-		b := plate.bounds()
-		tallest = math.Max(tallest, b.Height())
-		width = math.Max(width, b.Width())
-		x += b.Width() + wholeMargin
-	}
-	width = math.Max(width+2*wholeMargin, x)
-	base := wholeMargin + strip.height + wholeMargin
-	x = (width-x)/2 + wholeMargin
-	for i, plate := range plates {
-		b := plate.bounds()
-		to := plane.Vec{X: x - b.Min.X, Y: base + tallest - b.Max.Y} // backs in one line
-		p.plate(plate.moved(to), at(0, 0).Add(to), i, label)
-		x += b.Width() + wholeMargin
-	}
+	inside := p.plates(label, plates, strip.height()+2*wholeMargin, stripBars+stripWords+stripLines)
 	strip.draw(p, at(wholeMargin, wholeMargin))
 	return Sheet{
-		Width: length.Length(roundUp(width)), Height: length.Length(roundUp(base + tallest + wholeMargin)),
-		Title: label.title(), Items: p.items,
+		Width:  length.Length(math.Ceil(inside.Max.X + wholeMargin)),
+		Height: length.Length(math.Ceil(inside.Max.Y + wholeMargin)),
+		Title:  label.title(), Items: p.items,
 	}
 }
 
-// roundUp returns x at the next whole millimetre.
-func roundUp(x float64) float64 { return math.Ceil(x - 1e-9) }
+// plates draws the plates side by side, backs in one line, over the height base,
+// centred in the least width. It returns the box that they lie in.
+func (p *pen) plates(label Label, plates []Plate, base, least float64) plane.Rect {
+	across, tallest := -wholeMargin, 0.0
+	for _, plate := range plates {
+		b := plate.bounds()
+		across += wholeMargin + b.Width()
+		tallest = math.Max(tallest, b.Height())
+	}
+	width := math.Max(least, across)
+	x := wholeMargin + (width-across)/2
+	for i, plate := range plates {
+		b := plate.bounds()
+		to := plane.Vec{X: x - b.Min.X, Y: base + tallest - b.Max.Y}
+		p.plate(plate.moved(to), at(0, 0).Add(to), i, label)
+		x += b.Width() + wholeMargin
+	}
+	return plane.Rect{Min: at(wholeMargin, base), Max: at(wholeMargin+width, base+tallest)}
+}
 
 func (l Label) title() string {
 	if l.Job == "" {
@@ -106,7 +107,7 @@ func (p *pen) plate(plate Plate, origin plane.Point, i int, label Label) {
 		p.stroke("net"+suffix, FoamOutline, plate.Foam)
 		p.tick("net-back-centre"+suffix, plate.Foam, nearestSpot(plate.Foam, origin), 6)
 	}
-	p.plateWords(plate, origin, label)
+	p.plateWords(plate, origin, label, "plate"+suffix)
 }
 
 func nearestSpot(path curve.Path, q plane.Point) curve.Spot {
