@@ -10,7 +10,8 @@ import (
 	"fairedge/internal/problem"
 )
 
-// CalibrateSet is Calibrate for plain lists of marks.
+// CalibrateSet is Calibrate for plain lists of marks. With a PoorFit that the fit
+// itself showed it also returns the calibration, as evidence.
 func CalibrateSet(set Set) (*Calibration, error) {
 	params := DefaultParams()
 	if err := set.check(params); err != nil {
@@ -88,15 +89,10 @@ func newModel(set Set, gauge int, params Params) *model {
 func (m *model) priorRow(set Set, gauge int, p Priors) (mean, sd []float64) {
 	mean, sd = make([]float64, m.count()), make([]float64, m.count())
 	at := func(i int, value, deviation float64) { mean[i], sd[i] = value, deviation }
-	at(camera.ParamLogF, math.Log(p.Lens.F), p.Focal)
-	at(camera.ParamCx, p.Lens.Centre.X, p.Centre)
-	at(camera.ParamCy, p.Lens.Centre.Y, p.Centre)
-	at(camera.ParamK1, p.Lens.K1, p.K1)
-	at(camera.ParamK2, p.Lens.K2, p.K2)
-	at(camera.ParamP1, p.Lens.P1, p.P1)
-	at(camera.ParamP2, p.Lens.P2, p.P2)
+	lensPriors(p, at)
+	free := math.Inf(1)
 	for k := camera.ParamTurn; k < camera.ParamCount; k++ {
-		at(k, 0, math.Inf(1))
+		at(k, 0, free)
 	}
 	for i, print := range set.Prints {
 		scale, anisotropy := printPrior(print, p.Anisotropy)
@@ -104,20 +100,30 @@ func (m *model) priorRow(set Set, gauge int, p Priors) (mean, sd []float64) {
 		at(m.print(i)+1, anisotropy.Value, anisotropy.Uncertainty)
 	}
 	for i := range set.Targets {
-		if i != gauge {
-			for k := range poseParams {
-				at(m.pose(i)+k, 0, math.Inf(1))
+		for k := range poseParams {
+			if i != gauge {
+				at(m.pose(i)+k, 0, free)
 			}
 		}
 		at(m.height(i), p.CardLiftMean, p.CardLift)
-		for k := 1; k < heightParams; k++ {
-			at(m.height(i)+k, 0, [heightParams]float64{0, p.CardTilt, p.CardTilt, p.CardBend, p.CardBend, p.CardBend}[k])
+		for k, deviation := range []float64{p.CardTilt, p.CardTilt, p.CardBend, p.CardBend, p.CardBend} {
+			at(m.height(i)+1+k, 0, deviation)
 		}
 	}
 	for k := range warpParams {
 		at(m.warp()+k, 0, warpCoefficientSD(p.Warp))
 	}
 	return mean, sd
+}
+
+func lensPriors(p Priors, at func(i int, value, deviation float64)) {
+	at(camera.ParamLogF, math.Log(p.Lens.F), p.Focal)
+	at(camera.ParamCx, p.Lens.Centre.X, p.Centre)
+	at(camera.ParamCy, p.Lens.Centre.Y, p.Centre)
+	at(camera.ParamK1, p.Lens.K1, p.K1)
+	at(camera.ParamK2, p.Lens.K2, p.K2)
+	at(camera.ParamP1, p.Lens.P1, p.P1)
+	at(camera.ParamP2, p.Lens.P2, p.P2)
 }
 
 // printPrior turns a print's record into its common scale - 1 and its anisotropy

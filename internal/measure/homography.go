@@ -28,11 +28,18 @@ func homographyFromPoints(source []plane.Point, target []camera.Normal) (camera.
 	if !okS || !okT {
 		return camera.Mat3{}, false
 	}
-	// Each pair gives two rows of A h = 0; the answer is the eigenvector of AᵀA with
-	// the least eigenvalue.
+	h, ok := leastAlgebraic(source, to, sourceNormal, targetNormal)
+	back, invertible := targetNormal.Inverse()
+	return back.Times(h).Times(sourceNormal), ok && invertible
+}
+
+// leastAlgebraic returns the map between the normalised sets. Each pair gives two
+// rows of A h = 0; the answer is the eigenvector of AᵀA with the least eigenvalue.
+// A second one as small means points in line.
+func leastAlgebraic(source, target []plane.Point, sourceNormal, targetNormal camera.Mat3) (h camera.Mat3, ok bool) {
 	ata := mat.NewSymDense(9, nil)
 	for i := range source {
-		s, t := sourceNormal.Apply(homogeneous(source[i])), targetNormal.Apply(homogeneous(to[i]))
+		s, t := sourceNormal.Apply(homogeneous(source[i])), targetNormal.Apply(homogeneous(target[i]))
 		rowU := []float64{s[0], s[1], 1, 0, 0, 0, -t[0] * s[0], -t[0] * s[1], -t[0]}
 		rowV := []float64{0, 0, 0, s[0], s[1], 1, -t[1] * s[0], -t[1] * s[1], -t[1]}
 		ata.SymRankOne(ata, 1, mat.NewVecDense(9, rowU))
@@ -40,20 +47,15 @@ func homographyFromPoints(source []plane.Point, target []camera.Normal) (camera.
 	}
 	var eigen mat.EigenSym
 	if !eigen.Factorize(ata, true) {
-		return camera.Mat3{}, false
-	}
-	values := eigen.Values(nil)
-	if !(values[1] > 1e-9*values[8]) { // a second solution: points in line
-		return camera.Mat3{}, false
+		return h, false
 	}
 	var vectors mat.Dense
 	eigen.VectorsTo(&vectors)
-	var h camera.Mat3
 	for k := range 9 {
 		h[k/3][k%3] = vectors.At(k, 0)
 	}
-	back, ok := targetNormal.Inverse()
-	return back.Times(h).Times(sourceNormal), ok
+	values := eigen.Values(nil)
+	return h, values[1] > 1e-9*values[8]
 }
 
 func homogeneous(p plane.Point) camera.Vec3 { return camera.Vec3{p.X, p.Y, 1} }

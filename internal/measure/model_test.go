@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"fairedge/internal/camera"
 	"fairedge/internal/card"
 	"fairedge/internal/photo"
 	"fairedge/internal/plane"
@@ -173,5 +174,44 @@ func TestWarpPriorHasItsRMS(t *testing.T) {
 	// 400 fields of 14 terms: the mean square is known to about 2 %.
 	if got := math.Sqrt(sum / count); math.Abs(got-rms) > 0.03*rms {
 		t.Errorf("rms of the warp = %.4f, want %.4f", got, rms)
+	}
+}
+
+// Seen from afar a card has two poses that both fit: each start leads to its own, and
+// the first fit keeps the better one and reports the other.
+func TestBothPosesOfAPlaneAreTried(t *testing.T) {
+	m, _ := twoTargets()
+	for i := camera.ParamLogF; i <= camera.ParamP2; i++ {
+		m.sd[i] = 0 // a known lens
+	}
+	down := camera.Mat3{{1, 0, 0}, {0, -1, 0}, {0, 0, -1}}
+	s := state{row: append([]float64(nil), m.mean...), r: down}
+	truth := camera.Pose{R: down, T: camera.Vec3{0, 0, 3000}}.Turned(camera.Vec3{0.5, 0, 0}, camera.Vec3{})
+	s.setPose(truth)
+	s.row[m.pose(1)+1] = 150
+	cam := s.camera()
+	rng := rand.New(rand.NewPCG(3, 3))
+	for ti := range m.targets {
+		p := m.place(s, ti)
+		m.targets[ti].Marks = append([]TargetMark(nil), m.targets[ti].Marks...)
+		p.target = &m.targets[ti]
+		for mi := range p.target.Marks {
+			seen, _ := cam.PhotoFromBench(p.onBench(p.target.Marks[mi].Drawn))
+			seen.X, seen.Y = seen.X+0.1*rng.NormFloat64(), seen.Y+0.1*rng.NormFloat64()
+			p.target.Marks[mi].Seen = seen
+		}
+	}
+	best, other, err := m.firstFit(0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.IsInf(other.cost, 1) || other.cost <= best.cost {
+		t.Errorf("costs %g and %g: want two poses, the better one first", best.cost, other.cost)
+	}
+	if off := best.state.r.Column(2).Sub(truth.R.Column(2)).Length(); off > 0.05 {
+		t.Errorf("the pose kept is %.3f rad off", off)
+	}
+	if off := other.state.r.Column(2).Sub(truth.R.Column(2)).Length(); off < 0.3 {
+		t.Errorf("the other pose is only %.3f rad off: it was not tried", off)
 	}
 }

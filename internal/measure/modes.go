@@ -191,40 +191,42 @@ func (b benchModes) variance(functional int) float64 {
 // benchModes builds them. Height moves the whole outline away from the foot of the
 // camera; buckle does it locally, as waves around the outline of equal variance.
 func (c *Calibration) benchModes(o Outline, sens []sensitivity, f functionals, params BudgetParams) (b benchModes) {
-	n := len(o.Points)
-	lifted := make([]plane.Vec, n)
-	along := make([]float64, n) // share of the outline's length
-	total := 0.0
-	for i, p := range o.Points {
-		lifted[i] = sens[i].byHeight
-		if i > 0 {
-			total += p.DistanceTo(o.Points[i-1])
-		}
-		along[i] = total
-	}
-	perimeter, _ := measures(o)
-	scaled := func(size float64, wave func(share float64) float64) []float64 {
-		field := make([]plane.Vec, n)
-		for i, d := range lifted {
-			field[i] = d.Scale(size * wave(along[i]/perimeter))
+	shares := o.shares()
+	lift := func(size float64, wave func(share float64) float64) []float64 {
+		field := make([]plane.Vec, len(sens))
+		for i, s := range sens {
+			field[i] = s.byHeight.Scale(size * wave(shares[i]))
 		}
 		return f.of(field)
 	}
 	height := math.Hypot(c.Priors.TemplateHeight, c.Priors.TemplateHeightShare*c.templateHeight)
 	if height > 0 {
-		b[benchHeight] = append(b[benchHeight], scaled(height, func(float64) float64 { return 1 }))
+		b[benchHeight] = append(b[benchHeight], lift(height, func(float64) float64 { return 1 }))
 	}
 	if c.Priors.TemplateBuckle > 0 {
 		size := c.Priors.TemplateBuckle / math.Sqrt(float64(params.BuckleWaves))
 		for k := 1; k <= params.BuckleWaves; k++ {
 			turn := 2 * math.Pi * float64(k)
 			b[benchBuckle] = append(b[benchBuckle],
-				scaled(size, func(s float64) float64 { return math.Cos(turn * s) }),
-				scaled(size, func(s float64) float64 { return math.Sin(turn * s) }))
+				lift(size, func(s float64) float64 { return math.Cos(turn * s) }),
+				lift(size, func(s float64) float64 { return math.Sin(turn * s) }))
 		}
 	}
 	b[benchWarp] = c.unappliedWarp(sens, f)
 	return b
+}
+
+// shares returns how far along the outline each point lies, from 0 towards 1.
+func (o Outline) shares() []float64 {
+	perimeter, _ := measures(o)
+	shares, along := make([]float64, len(o.Points)), 0.0
+	for i, p := range o.Points {
+		if i > 0 {
+			along += p.DistanceTo(o.Points[i-1])
+		}
+		shares[i] = along / perimeter
+	}
+	return shares
 }
 
 // unappliedWarp is the part of the lens's warp that the fit knows but the map from

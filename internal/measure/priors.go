@@ -17,10 +17,12 @@ import (
 //	term          default         source
 //	Focal         2 % with EXIF   35 mm equivalents are rounded to 1 mm (1 % of 26,
 //	                              rectangular) and focusing breathes by 1 to 2 %
+//	              3 % camera      the same, and zoom steps
 //	              10 % zoomed     common practice: zoom rounds and crops
-//	              15 % no EXIF    main lenses of phones, 22 to 30 mm equivalent, and
-//	                              compacts at the wide end
+//	              15 % phone without EXIF: main lenses, 22 to 30 mm equivalent
+//	              30 % unknown    24 to 50 mm equivalent; 40 % cropped
 //	Centre        0.5 % of width  20 px of 4032: stabilisers and assembly
+//	              1, 2 % camera   with, without EXIF; 15 % cropped
 //	K1, K2        0.01, 0.005     phones correct their own pictures
 //	              0.3, 0.2        unknown camera; OpenCV's sample camera: -0.27, Zhang's
 //	                              (2000) -0.23 and 0.19
@@ -127,14 +129,16 @@ func focalPxFrom35MM(focal35MM float64, width, height int) float64 {
 
 // PriorsFor returns the priors of the table above for a photo of the given size.
 func PriorsFor(class LensClass, lens photo.Lens, width, height int) Priors {
-	longest := float64(max(width, height))
 	p := Priors{
-		Focal: 0.02, Centre: 0.005 * longest,
+		Focal: focalSD(class), Centre: centreShare(class) * float64(max(width, height)),
 		K1: 0.01, K2: 0.005, P1: 2e-4, P2: 2e-4, Anisotropy: 0.0025,
 		CardLiftMean: 0.2, CardLift: 0.2, CardTilt: 0.15, CardBend: 0.15,
 		Flatness:  []float64{0.1, 0.3, 1, 3},
 		Placement: 0.03, Warp: 0.15,
 		TemplateHeight: 0.1, TemplateHeightShare: 0.02, TemplateBuckle: 0.2, Line: 0.05,
+	}
+	if class == CameraWithFocal || class == UnknownCamera {
+		p.K1, p.K2, p.P1, p.P2 = 0.3, 0.2, 1e-3, 1e-3
 	}
 	focal35 := lens.Focal35MM
 	if focal35 <= 0 || class == CroppedPicture {
@@ -144,20 +148,34 @@ func PriorsFor(class LensClass, lens photo.Lens, width, height int) Priors {
 		F:      focalPxFrom35MM(focal35, width, height),
 		Centre: photo.Point{X: float64(width) / 2, Y: float64(height) / 2},
 	}
+	return p
+}
+
+func focalSD(class LensClass) float64 {
+	switch class {
+	case PhoneWithFocal:
+		return 0.02
+	case CameraWithFocal:
+		return 0.03
+	case PhoneZoomed:
+		return 0.1
+	case UnknownPhone:
+		return 0.15
+	case UnknownCamera:
+		return 0.3
+	}
+	return 0.4 // cropped: the picture is narrower than the lens
+}
+
+// centreShare is the sd of the principal point as a share of the longer side.
+func centreShare(class LensClass) float64 {
 	switch class {
 	case CameraWithFocal:
-		p.Focal, p.Centre = 0.03, 0.01*longest
-	case PhoneZoomed:
-		p.Focal = 0.1
-	case UnknownPhone:
-		p.Focal = 0.15
+		return 0.01
 	case UnknownCamera:
-		p.Focal, p.Centre = 0.3, 0.02*longest
+		return 0.02
 	case CroppedPicture:
-		p.Focal, p.Centre = 0.4, 0.15*longest
+		return 0.15
 	}
-	if class == CameraWithFocal || class == UnknownCamera {
-		p.K1, p.K2, p.P1, p.P2 = 0.3, 0.2, 1e-3, 1e-3
-	}
-	return p
+	return 0.005
 }
