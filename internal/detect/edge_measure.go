@@ -38,15 +38,18 @@ func (t *tracer) trace() {
 	t.blur = 1.5
 	t.roughPass(3, 5.2)
 	t.advance(2.5)
+	t.steady()
 	t.course = t.resampled(t.params.Step)
 	t.roughPass(1.5, math.Max(2.5, t.width/2+2))
 	t.advance(1)
+	t.steady()
 	t.blur = t.lineBlur()
 	t.course = t.resampled(t.params.Step)
-	for range 2 {
-		t.fitPass()
-		t.advance(t.params.Stray)
-	}
+	t.fitPass()
+	t.advance(t.params.Stray)
+	t.steady()
+	t.fitPass()
+	t.advance(t.params.Stray)
 }
 
 // roughPass reads half-level places.
@@ -276,7 +279,7 @@ func tukeyParabola(xs, ys []float64) (a, scatter float64, ok bool) {
 	for k, y := range ys {
 		work[k] = math.Abs(y - centre)
 	}
-	scatter = 1.4826*quantile(work[:len(ys)], 0.5) + 0.005
+	scatter = 1.4826*quantile(append([]float64(nil), work[:len(ys)]...), 0.5) + 0.005
 	for k, y := range ys {
 		u := (y - centre) / (6*scatter + 0.3)
 		weights[k] = math.Pow(math.Max(0, 1-u*u), 2)
