@@ -77,15 +77,28 @@ func photoFromHEIC(reader *C.struct_heic_reader, data []byte, limits Limits) (*P
 	}
 	for c := 1; c <= 2; c++ {
 		colour := heicPlane(reader, c)
-		if colour.width != (width+1)/2 || colour.rows != (height+1)/2 {
+		across, down := coverage(width, colour.width), coverage(height, colour.rows)
+		if across == 0 || down == 0 {
 			return nil, damagedf("the HEIC's colour is %d x %d for a picture of %d x %d", colour.width, colour.rows, width, height)
 		}
 		if reader.full_range == 0 {
 			stretch(colour, chromaRange())
 		}
-		u.putChroma(c, 0, height, colour, 2, 2)
+		u.putChroma(c, 0, height, colour, across, down)
 	}
 	return u.photo, nil
+}
+
+// coverage is how many of full pixels one of the coarser samples covers: 1 or 2,
+// or 0 if the sizes do not belong together.
+func coverage(full, coarse int) int {
+	switch coarse {
+	case full:
+		return 1
+	case (full + 1) / 2:
+		return 2
+	}
+	return 0
 }
 
 // heicPlane returns a decoded plane. It lies in libheif's memory.

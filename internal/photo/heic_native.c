@@ -24,7 +24,6 @@
 	X(heif_decoding_options_free) \
 	X(heif_decode_image) \
 	X(heif_image_release) \
-	X(heif_image_get_chroma_format) \
 	X(heif_image_get_colorspace) \
 	X(heif_image_get_width) \
 	X(heif_image_get_height) \
@@ -120,7 +119,7 @@ struct heic_reader *heic_reader_open(const unsigned char *data, size_t size) {
 	return r;
 }
 
-static struct heif_error decode(struct heic_private *p) {
+static struct heif_error decode(struct heic_private *p, enum heif_colorspace space, enum heif_chroma chroma) {
 	struct heif_decoding_options *options = p->lib.heif_decoding_options_alloc();
 	if (options) {
 		options->convert_hdr_to_8bit = 1;
@@ -128,17 +127,16 @@ static struct heif_error decode(struct heic_private *p) {
 			options->strict_decoding = 1;
 		}
 	}
-	struct heif_error error = p->lib.heif_decode_image(p->handle, &p->image, heif_colorspace_YCbCr, heif_chroma_420, options);
+	struct heif_error error = p->lib.heif_decode_image(p->handle, &p->image, space, chroma, options);
 	if (options) {
 		p->lib.heif_decoding_options_free(options);
 	}
 	return error;
 }
 
-// is_full_range asks the bit stream's own record first (libheif copies it to the
-// decoded image), then the container's. Where neither says, HEVC means limited
-// range (ITU-T H.265, E.3.1, video_full_range_flag), but HEIF's own default is
-// full range (ISO/IEC 23000-22, 7.3.6.4), which is what libheif states.
+// is_full_range asks the container, then the bit stream, whose record libheif
+// copies to the image. Where neither says, HEIF's default is full range (ISO/IEC
+// 23000-22, 7.3.6.4).
 static int is_full_range(struct heic_private *p) {
 	struct heif_color_profile_nclx *profile = NULL;
 	if (p->lib.heif_image_handle_get_nclx_color_profile(p->handle, &profile).code != heif_error_Ok || !profile) {
@@ -150,6 +148,32 @@ static int is_full_range(struct heic_private *p) {
 	int full = profile->full_range_flag;
 	p->lib.heif_nclx_color_profile_free(profile);
 	return full;
+}
+
+// is_plain reports whether the image is Y'CbCr or grey at 8 bits.
+static int is_plain(struct heic_private *p) {
+	enum heif_colorspace space = p->lib.heif_image_get_colorspace(p->image);
+	return (space == heif_colorspace_YCbCr || space == heif_colorspace_monochrome) &&
+	       p->lib.heif_image_get_bits_per_pixel(p->image, heif_channel_Y) == 8;
+}
+
+// decode_plain takes the pixels as they are coded if it can: asked to convert,
+// libheif (1.15) also stretches them to full range, but leaves their profile
+// saying that they are not. Of pixels it had to convert we know that they are.
+static struct heif_error decode_plain(struct heic_reader *r) {
+	struct heic_private *p = r->private_part;
+	struct heif_error error = decode(p, heif_colorspace_undefined, heif_chroma_undefined);
+	if (error.code != heif_error_Ok) {
+		return error;
+	}
+	if (is_plain(p)) {
+		r->full_range = is_full_range(p);
+		return error;
+	}
+	p->lib.heif_image_release(p->image);
+	p->image = NULL;
+	r->full_range = 1;
+	return decode(p, heif_colorspace_YCbCr, heif_chroma_420);
 }
 
 static int take_plane(struct heic_reader *r, int index, enum heif_channel channel) {
@@ -164,7 +188,7 @@ static int take_plane(struct heic_reader *r, int index, enum heif_channel channe
 
 int heic_reader_decode(struct heic_reader *r) {
 	struct heic_private *p = r->private_part;
-	struct heif_error error = decode(p);
+	struct heif_error error = decode_plain(r);
 	if (error.code != heif_error_Ok) {
 		return fail_with(r, error);
 	}
@@ -172,7 +196,6 @@ int heic_reader_decode(struct heic_reader *r) {
 	if (p->lib.heif_image_get_decoding_warnings(p->image, 0, &warning, 1) > 0) {
 		return fail(r, HEIC_BROKEN, warning.message);
 	}
-	r->full_range = is_full_range(p);
 	int grey = p->lib.heif_image_get_colorspace(p->image) == heif_colorspace_monochrome;
 	r->planes = grey ? 1 : 3;
 	if (!take_plane(r, 0, heif_channel_Y)) {
@@ -181,8 +204,7 @@ int heic_reader_decode(struct heic_reader *r) {
 	if (grey) {
 		return 1;
 	}
-	if (p->lib.heif_image_get_chroma_format(p->image) != heif_chroma_420 || !take_plane(r, 1, heif_channel_Cb) ||
-	    !take_plane(r, 2, heif_channel_Cr)) {
+	if (!take_plane(r, 1, heif_channel_Cb) || !take_plane(r, 2, heif_channel_Cr)) {
 		return fail(r, HEIC_UNSUPPORTED, "no 8-bit colour in it");
 	}
 	return 1;

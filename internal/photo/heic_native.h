@@ -23,8 +23,8 @@ struct heic_reader {
 	// Set by heic_reader_open.
 	int stored_width, stored_height; // of the main picture, before it is turned or cut
 	int width, height;               // after
-	// Set by heic_reader_decode: Y, Cb, Cr at 8 bits, colour at half size, turned
-	// as the container says.
+	// Set by heic_reader_decode: Y, Cb, Cr at 8 bits, the colour at full or half size
+	// each way, turned as the container says.
 	struct heic_plane plane[3];
 	int planes;     // 3, or 1 when there is no colour
 	int full_range; // 0: black is 16 and white 235

@@ -8,7 +8,9 @@
 #include <jpeglib.h>
 #include <jerror.h>
 
-enum { STRIDE_SLACK = 64, ROWS_INTERLEAVED = 16, MAX_BAND_ROWS = 4 * DCTSIZE };
+// A band is 64 rows of luma, or the nearest that whole blocks make: a picture on
+// its side is turned in squares of that size.
+enum { STRIDE_SLACK = 64, ROWS_INTERLEAVED = 16, MAX_BAND_ROWS = 64 };
 
 struct jpeg_private {
 	struct jpeg_decompress_struct info;
@@ -18,6 +20,8 @@ struct jpeg_private {
 	struct jpeg_reader *owner;
 	int max_scans;
 	int in_scans; // past the header
+	int step_rows; // rows of luma that libjpeg hands out at a time
+	int steps;     // and how many of those make a band
 	JSAMPROW rows[3][MAX_BAND_ROWS];
 };
 
@@ -197,11 +201,13 @@ static void *take(struct jpeg_private *p, size_t size) {
 // The slack keeps the rows of a band from falling into the same cache sets when
 // the width is a power of two: a turned picture reads them side by side.
 static void make_band_of_planes(struct jpeg_reader *r, struct jpeg_private *p) {
-	r->band_rows = p->info.max_v_samp_factor * DCTSIZE;
+	p->step_rows = p->info.max_v_samp_factor * DCTSIZE;
+	p->steps = MAX_BAND_ROWS / p->step_rows;
+	r->band_rows = p->steps * p->step_rows;
 	for (int c = 0; c < r->planes; c++) {
 		jpeg_component_info *part = &p->info.comp_info[c];
 		struct jpeg_plane *plane = &r->plane[c];
-		int rows = part->v_samp_factor * DCTSIZE;
+		int rows = p->steps * part->v_samp_factor * DCTSIZE;
 		plane->width = part->downsampled_width;
 		plane->height = part->downsampled_height;
 		plane->stride = (part->width_in_blocks + part->h_samp_factor) * DCTSIZE + STRIDE_SLACK;
@@ -272,12 +278,20 @@ int jpeg_reader_band(struct jpeg_reader *r) {
 		return 0;
 	}
 	int left = r->height - (int)p->info.output_scanline;
-	if (r->layout == JPEG_PLANES) {
-		JSAMPARRAY planes[3] = { p->rows[0], p->rows[1], p->rows[2] };
-		int rows = jpeg_read_raw_data(&p->info, planes, r->band_rows);
-		return rows < left ? rows : left;
+	int want = left < r->band_rows ? left : r->band_rows;
+	volatile int got = 0;
+	while (r->layout == JPEG_PLANES && got < want) {
+		int step = got / p->step_rows;
+		JSAMPARRAY planes[3];
+		for (int c = 0; c < r->planes; c++) {
+			planes[c] = p->rows[c] + step * p->info.comp_info[c].v_samp_factor * DCTSIZE;
+		}
+		int rows = jpeg_read_raw_data(&p->info, planes, p->step_rows);
+		if (rows == 0) {
+			return 0;
+		}
+		got += rows;
 	}
-	int want = left < ROWS_INTERLEAVED ? left : ROWS_INTERLEAVED, got = 0;
 	while (got < want) {
 		int rows = jpeg_read_scanlines(&p->info, p->rows[0] + got, want - got);
 		if (rows == 0) {
@@ -285,7 +299,7 @@ int jpeg_reader_band(struct jpeg_reader *r) {
 		}
 		got += rows;
 	}
-	return got;
+	return got < want ? got : want;
 }
 
 int jpeg_reader_finish(struct jpeg_reader *r) {
