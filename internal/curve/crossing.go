@@ -111,6 +111,9 @@ func meetings(out []meeting, a, b arc) []meeting {
 		return out
 	}
 	first := len(out)
+	if a.Straight && b.Straight && a.liesAlong(b.Segment) {
+		return overlapMeetings(out, a, b)
+	}
 	out = spanMeetings(out, span{a.Segment, 0, 1}, span{b.Segment, 0, 1})
 	kept := out[:first]
 	for _, m := range out[first:] {
@@ -120,6 +123,35 @@ func meetings(out []meeting, a, b arc) []meeting {
 		kept = append(kept, m)
 	}
 	return kept
+}
+
+// alongReach is the distance in mm within which two lines count as one.
+const alongReach = 5e-7
+
+// liesAlong reports whether both ends of line b lie on the line through a.
+func (a arc) liesAlong(b Segment) bool {
+	u := a.P3.Sub(a.P0).Unit()
+	return math.Abs(u.Cross(b.P0.Sub(a.P0))) < alongReach && math.Abs(u.Cross(b.P3.Sub(a.P0))) < alongReach
+}
+
+// overlapMeetings appends the ends of each of two lines, one along the other, that lie
+// on the other: there a path divides or comes together.
+func overlapMeetings(out []meeting, a, b arc) []meeting {
+	place := func(s Segment, q plane.Point) float64 {
+		along := s.P3.Sub(s.P0)
+		return q.Sub(s.P0).Dot(along) / along.LengthSq()
+	}
+	for _, end := range [2]float64{0, 1} {
+		q := b.At(end)
+		if t := place(a.Segment, q); t >= 0 && t <= 1 {
+			out = append(out, meeting{t, end, q})
+		}
+		q = a.At(end)
+		if u := place(b.Segment, q); u > 0 && u < 1 {
+			out = append(out, meeting{end, u, q})
+		}
+	}
+	return out
 }
 
 func boxesMeet(a, b plane.Rect) bool {

@@ -151,18 +151,36 @@ func (raw *rawOffset) region(loops []Border) (Region, error) {
 
 // isFalse reports whether the loop lies within the allowance of the seam, and so
 // bounds no part of the region. An inset larger than the shape turns the whole
-// parallel curve inside out, and the result runs counter-clockwise again; such
-// loops bound points that are all wrong, so the deepest sample decides.
+// parallel curve inside out, and the result runs counter-clockwise again. Such loops
+// are false all along, true ones nowhere; so most samples decide. The sides of
+// steps and corners stand square on the seam at its joints, where the depth means
+// nothing, and are not asked.
 func (raw *rawOffset) isFalse(b Border) bool {
 	slack := 10*raw.tolerance + 1e-3
-	for _, s := range b.segments {
+	deep, asked := 0, 0
+	for i, s := range b.segments {
+		if b.Sources[i] < 0 {
+			continue
+		}
 		for _, t := range [3]float64{0.25, 0.5, 0.75} {
-			if raw.depth(s.At(t)) > slack {
-				return true
+			asked++
+			q := s.At(t)
+			if raw.depth(q) > slack || raw.isAcross(q, raw.allowances[b.Sources[i]], slack) {
+				deep++
 			}
 		}
 	}
-	return false
+	return 2*deep > asked
+}
+
+// isAcross reports whether q lies on the other side of the seam than the allowance
+// says, by more than slack.
+func (raw *rawOffset) isAcross(q plane.Point, d, slack float64) bool {
+	if d == 0 || raw.source.Contains(q) == (d < 0) {
+		return false
+	}
+	_, away := raw.source.Nearest(q)
+	return away > slack
 }
 
 // depth returns how deep, in mm, q lies within the strips between the source

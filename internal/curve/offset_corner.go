@@ -71,7 +71,7 @@ func (c corner) smoothJoint(end, start ray) joint {
 		out := dir.TurnRight()
 		end = ray{c.at.Add(out.Scale(c.d1)), dir}
 		start = ray{c.at.Add(out.Scale(c.d2)), dir}
-		return joint{end, start, []Segment{Line(end.at, start.at)}}
+		return joint{end, start, []Segment{Line(end.at, start.at)}, true}
 	}
 	bisector := c.t1.Add(c.t2).Unit().TurnRight()
 	point := c.at.Add(bisector.Scale(c.d1 / math.Cos(half)))

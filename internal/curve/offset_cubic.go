@@ -13,13 +13,18 @@ import (
 // with n the outward normal and κ the curvature. Where 1 + κd < 0 (a bend tighter
 // than the offset can follow) it runs backwards, between two cusps.
 //
-// joint, if not zero, are the ends and directions to use at the ends of the cubic
-// in place of its own, so that neighbours meet although the seam has a turn of a
-// fraction of a degree there.
+// It runs from parameter first to last; start and end are the ends and directions to
+// use there in place of its own, so that neighbours meet although the seam has a turn
+// of a fraction of a degree.
 type parallel struct {
-	source     Segment
-	d          float64
-	start, end ray
+	source      Segment
+	d           float64
+	start, end  ray
+	first, last float64
+}
+
+func newParallel(source Segment, d float64, start, end ray) parallel {
+	return parallel{source, d, start, end, 0, 1}
 }
 
 // ray is a point and a unit direction.
@@ -45,9 +50,9 @@ func (c parallel) stretch(t float64) float64 {
 // a span that runs forwards (sign 1) or backwards (-1).
 func (c parallel) ray(t, sign float64) ray {
 	switch t {
-	case 0:
+	case c.first:
 		return ray{c.start.at, c.start.dir.Scale(sign)}
-	case 1:
+	case c.last:
 		return ray{c.end.at, c.end.dir.Scale(sign)}
 	}
 	return ray{c.at(t), c.source.Tangent(t).Scale(sign)}
@@ -62,9 +67,9 @@ const cuspSteps = 64
 // whose extent is less than tolerance is left out: the fit runs past it.
 func (c parallel) cusps(tolerance float64) []float64 {
 	var roots []float64
-	t, f := 0.0, c.stretch(0)
+	t, f := c.first, c.stretch(c.first)
 	for i := 1; i <= cuspSteps; i++ {
-		next := float64(i) / cuspSteps
+		next := c.first + (c.last-c.first)*float64(i)/cuspSteps
 		g := c.stretch(next)
 		if (f < 0) != (g < 0) {
 			roots = append(roots, c.cuspBetween(t, next, f < 0))
@@ -104,8 +109,8 @@ func (c parallel) reach(a, b float64) float64 {
 // smoothly except at cusps, as few as the fit allows; and the greatest distance
 // measured.
 func (c parallel) cubics(tolerance float64) (pieces []Segment, worst float64) {
-	t := 0.0
-	for _, next := range append(c.cusps(tolerance/10), 1) {
+	t := c.first
+	for _, next := range append(c.cusps(tolerance/10), c.last) {
 		span, err := c.spanCubics(t, next, tolerance)
 		pieces = append(pieces, span...)
 		worst = math.Max(worst, err)

@@ -137,7 +137,7 @@ func TestFewCubics(t *testing.T) {
 			tolerance float64
 			pieces    int
 		}{{0.01, 2}, {0.001, 4}} {
-			pieces, worst := parallel{c.s, seam, start, end}.cubics(fitShare * goal.tolerance)
+			pieces, worst := newParallel(c.s, seam, start, end).cubics(fitShare * goal.tolerance)
 			most := goal.pieces
 			if math.Abs(c.s.Turn()) > 150*math.Pi/180 && most == 2 {
 				most = 3

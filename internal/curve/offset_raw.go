@@ -31,6 +31,7 @@ type rawOffset struct {
 type joint struct {
 	end, start ray
 	via        []Segment
+	steps      bool // the allowance changes on a smooth seam
 }
 
 func newRawOffset(p Path, a Allowance, nudge, tolerance float64) *rawOffset {
@@ -48,7 +49,7 @@ func newRawOffset(p Path, a Allowance, nudge, tolerance float64) *rawOffset {
 	}
 	for i := range joints {
 		raw.add(-1, joints[i].via...)
-		raw.addParallel(i, joints[i].start, joints[(i+1)%n].end)
+		raw.addParallel(i, joints[i], joints[(i+1)%n])
 	}
 	if k := len(raw.pieces); k > 0 {
 		raw.pieces[0] = raw.pieces[0].startingFrom(raw.pieces[k-1].P3)
@@ -86,17 +87,33 @@ func (s Segment) startingFrom(q plane.Point) Segment {
 // with a small turn (a twentieth) and what falls between the places of measurement.
 const fitShare = 0.9
 
-func (raw *rawOffset) addParallel(i int, start, end ray) {
+func (raw *rawOffset) addParallel(i int, before, after joint) {
 	s, d := raw.source.segments[i], raw.allowances[i]
 	switch {
 	case s.Straight:
-		raw.add(i, Line(start.at, end.at))
+		raw.add(i, Line(before.start.at, after.end.at))
+		return
 	case d == 0:
 		raw.add(i, s)
-	default:
-		cubics, worst := parallel{s, d, start, end}.cubics(fitShare * raw.tolerance)
-		raw.worst = math.Max(raw.worst, worst)
-		raw.add(i, cubics...)
+		return
+	}
+	c := newParallel(s, d, before.start, after.end)
+	if after.steps {
+		c = c.trimAtStep()
+	}
+	if before.steps {
+		c = c.reversed().trimAtStep().reversed()
+		raw.moveEnd(c.start.at)
+	}
+	cubics, worst := c.cubics(fitShare * raw.tolerance)
+	raw.worst = math.Max(raw.worst, worst)
+	raw.add(i, cubics...)
+}
+
+// moveEnd makes the step that was added last end at q.
+func (raw *rawOffset) moveEnd(q plane.Point) {
+	if k := len(raw.pieces) - 1; k >= 0 && raw.pieces[k].Straight {
+		raw.pieces[k] = Line(raw.pieces[k].P0, q)
 	}
 }
 

@@ -24,6 +24,9 @@ func (p Path) SelfCrossings() []plane.Point {
 	var found []meeting
 	for i := range arcs {
 		for j := i + 1; j < len(arcs); j++ {
+			if arcs[i].Straight && arcs[j].Straight && arcs[i].liesAlong(arcs[j].Segment) {
+				continue // touching is allowed
+			}
 			found = meetings(found[:0], arcs[i], arcs[j])
 			for _, m := range found {
 				if !sharedJoint(arcs[i], arcs[j], m.point) {

@@ -24,7 +24,7 @@ func (raw *rawOffset) resolve() ([]Border, error) {
 	stretches := raw.stretches(cuts)
 	var kept []stretch
 	for _, s := range stretches {
-		if s.isBorder(loop) {
+		if s.isBorder(loop) && !s.runsAlongOneOf(kept) {
 			kept = append(kept, s)
 		}
 	}
@@ -132,7 +132,7 @@ func (raw *rawOffset) stretchBetween(a, b cut, wraps bool) stretch {
 }
 
 func (s *stretch) add(piece Segment, source int) {
-	l := piece.P0.DistanceTo(piece.P1) + piece.P1.DistanceTo(piece.P2) + piece.P2.DistanceTo(piece.P3)
+	l := piece.controlLength()
 	if l < nodeReach/2 {
 		return
 	}
@@ -191,6 +191,20 @@ func (s stretch) isBorder(loop Path) bool {
 	return loop.Winding(mid.Add(out.Scale(-step))) > 0 && loop.Winding(mid.Add(out.Scale(step))) <= 0
 }
 
+// runsAlongOneOf reports whether the stretch is a line that one of the others already
+// follows: where two edges of the raw loop coincide, the border runs along one.
+func (s stretch) runsAlongOneOf(others []stretch) bool {
+	if len(s.pieces) != 1 || !s.pieces[0].Straight {
+		return false
+	}
+	for _, o := range others {
+		if o.from == s.from && o.to == s.to && len(o.pieces) == 1 && o.pieces[0].Straight {
+			return true
+		}
+	}
+	return false
+}
+
 var errTangled = errors.New("a border of the offset leads nowhere")
 
 // follow strings the stretches together into closed loops. Where several leave a
@@ -239,6 +253,7 @@ func leftmost(stretches []stretch, used []bool, k int) int {
 // startAtFirst returns the closed path along the pieces, turned so that it starts
 // with the piece of the lowest source.
 func (raw *rawOffset) startAtFirst(pieces []Segment, sources []int) Border {
+	pieces, sources = withoutCusps(pieces, sources, raw.tolerance)
 	n, first := len(pieces), 0
 	rank := func(i int) int {
 		if sources[i] < 0 {
