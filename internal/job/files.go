@@ -1,0 +1,217 @@
+package job
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"fairedge/internal/card"
+	"fairedge/internal/render"
+	"fairedge/internal/safefile"
+	"fairedge/internal/sheet"
+)
+
+// Result is a finished run: the files to store, what to tell the person, and all
+// of it as plain values.
+type Result struct {
+	Files   []safefile.File
+	Guide   []GuideLine // which files to open, in order
+	Summary []string    // sentences for a person
+	Report  Report
+}
+
+// GuideLine says what a file is for.
+type GuideLine struct{ Name, Says string }
+
+// FilesOf makes every file of a measured seat in memory. Same photo, choices, date
+// and program version: same bytes.
+func FilesOf(m *Measured, o Outlines, p Pattern, label Label, papers []card.Paper) (Result, error) {
+	r := Result{Report: NewReport(m, o, label), Summary: summary(m, p)}
+	pictures := make(chan pictureSet, 1)
+	go func() { pictures <- checkPictures(m) }() // as long as everything else together
+	start := time.Now()
+	w := fileWriter{label: label, meta: render.Meta{Title: title(label), Creator: label.Program, Date: label.Date}}
+	for _, d := range drawingsOf(m, o, p, label) {
+		w.drawing(d)
+	}
+	whole := sheet.Whole(sheetLabel(m, p, label), platesOf(o)...)
+	for _, paper := range papers {
+		w.tiles(whole, paper)
+	}
+	r.Report.AddTiming("drawing the sheets", time.Since(start))
+	start = time.Now()
+	w.pictures(<-pictures)
+	r.Report.AddTiming("waiting for the pictures", time.Since(start))
+	w.report(r.Report)
+	r.Files, r.Guide = w.files, w.guide
+	for _, f := range w.files {
+		r.Report.Files = append(r.Report.Files, f.Name)
+	}
+	return r, w.err
+}
+
+// AddTiming records how long one more stage took.
+func (r *Report) AddTiming(stage string, took time.Duration) {
+	r.Timings = append(r.Timings, TimingReport{stage, round3(float64(took.Microseconds()) / 1000)})
+}
+
+// drawing is one sheet as large as its pieces, written as SVG and PDF.
+type drawing struct {
+	name, says string
+	sheet      sheet.Sheet
+}
+
+func drawingsOf(m *Measured, o Outlines, p Pattern, label Label) []drawing {
+	l := sheetLabel(m, p, label)
+	return []drawing{
+		{"foam-outline", "the foam: cut exactly on the line", sheet.Whole(l, sheet.Plate{Foam: o.Foam})},
+		{"fabric-outline", "the fabric plate's cut line", sheet.Whole(l, sheet.Plate{Fabric: o.Fabric})},
+		{"second-plate", "the other plate, mirrored", sheet.Whole(l, sheet.Plate{Fabric: o.Second, Mirrored: true})},
+		{"outlines", "both lines on one sheet", sheet.Whole(l, sheet.Plate{Foam: o.Foam, Fabric: o.Fabric})},
+	}
+}
+
+// platesOf returns what the pages to tape together show: the top plate with both
+// lines. The second plate is the same paper turned over.
+func platesOf(o Outlines) []sheet.Plate {
+	return []sheet.Plate{{Foam: o.Foam, Fabric: o.Fabric}}
+}
+
+func sheetLabel(m *Measured, p Pattern, label Label) sheet.Label {
+	return sheet.Label{
+		Job: label.Name, Date: label.Date, Program: label.Program,
+		Accuracy: AccuracySentence(m) + ".", Notes: append(patternNotes(p), unmeasuredNote(m)...),
+	}
+}
+
+func patternNotes(p Pattern) []string {
+	note := fmt.Sprintf("Fabric cut line: %s outside the template", p.Allowance)
+	if p.Hem != nil {
+		note += fmt.Sprintf(", %s at the back", *p.Hem)
+	}
+	notes := []string{note + "."}
+	if p.Oversize != 0 {
+		notes = append(notes, fmt.Sprintf("Foam: %s larger than the template on every side.", p.Oversize))
+	}
+	return notes
+}
+
+func unmeasuredNote(m *Measured) []string {
+	for _, p := range m.printsUsed() {
+		if !p.IsMeasured() {
+			return []string{"The cards' print was not measured: sizes carry ±0.5 %."}
+		}
+	}
+	return nil
+}
+
+func title(label Label) string {
+	if label.Name == "" {
+		return "Seat pad outlines"
+	}
+	return label.Name + ": seat pad outlines"
+}
+
+// fileWriter collects files and keeps the first error.
+type fileWriter struct {
+	label Label
+	meta  render.Meta
+	files []safefile.File
+	guide []GuideLine
+	err   error
+}
+
+func (w *fileWriter) add(name string, write func(io.Writer) error) {
+	if w.err != nil {
+		return
+	}
+	var out bytes.Buffer
+	if err := write(&out); err != nil {
+		w.err = fmt.Errorf("making %s: %w", name, err)
+		return
+	}
+	w.files = append(w.files, safefile.File{Name: name, Data: out.Bytes()})
+}
+
+func (w *fileWriter) drawing(d drawing) {
+	w.add(d.name+".svg", func(out io.Writer) error { return render.SVG(out, d.sheet) })
+	w.add(d.name+".pdf", func(out io.Writer) error { return render.PDF(out, []sheet.Sheet{d.sheet}, w.meta) })
+	w.guide = append(w.guide, GuideLine{d.name + ".pdf, .svg", d.says})
+}
+
+func (w *fileWriter) tiles(whole sheet.Sheet, paper card.Paper) {
+	size, known := sheet.PaperFor(paper)
+	if !known || w.err != nil {
+		return
+	}
+	name := "print-" + strings.ToLower(paper.String()) + ".pdf"
+	pages, err := sheet.Tiles(whole, size, sheet.DefaultTiling())
+	if err != nil {
+		w.err = fmt.Errorf("making %s: %w", name, err)
+		return
+	}
+	w.add(name, func(out io.Writer) error { return render.PDF(out, pages, w.meta) })
+	w.guide = append(w.guide, GuideLine{name, fmt.Sprintf("%d pages of %s to tape together", len(pages), paper)})
+}
+
+func (w *fileWriter) pictures(set pictureSet) {
+	if w.err == nil {
+		w.err = set.err
+	}
+	if w.err != nil {
+		return
+	}
+	w.files = append(w.files, set.files...)
+	w.guide = append([]GuideLine{
+		{"check.jpg", "look at it first: the drawn outline must lie on your line"},
+		{"straightened.jpg", "the same seen square on"},
+	}, w.guide...)
+}
+
+func (w *fileWriter) report(r Report) {
+	r.Timings = nil // they differ from run to run
+	w.add("measurement.json", r.WriteJSON)
+	w.guide = append(w.guide, GuideLine{"measurement.json", "all of it in plain numbers"})
+}
+
+// summary tells a person what was measured.
+func summary(m *Measured, p Pattern) []string {
+	s, b := m.Shape.Size, m.Budget
+	return []string{
+		fmt.Sprintf("Foam outline: %s wide, %s deep, %s around, %.0f cm².",
+			s.Width, s.Depth, s.Perimeter, s.AreaMM2/100),
+		fmt.Sprintf("%s; width ±%.1f mm, depth ±%.1f mm.", AccuracySentence(m), up(b.Width.U), up(b.Depth.U)),
+		fmt.Sprintf("Fabric outline: %s outside it%s.", p.Allowance, hemWords(p)),
+		fmt.Sprintf("Edge: %s; back: %s.", edgeWords(m), BackWords(m.Shape)),
+		"Cards: " + cardWords(m) + ".",
+	}
+}
+
+// up rounds up to a tenth, so that a promise is never too good.
+func up(x float64) float64 { return math.Ceil(x*10-1e-9) / 10 }
+
+func hemWords(p Pattern) string {
+	if p.Hem == nil {
+		return ""
+	}
+	return fmt.Sprintf(", %s at the back", *p.Hem)
+}
+
+func edgeWords(m *Measured) string {
+	return map[string]string{
+		"line": "a drawn line, its " + sideWord(m.Side),
+		"cut":  "a cut-out template",
+		"open": "a drawn line from the sheet's straight edge, its " + sideWord(m.Side),
+	}[kindWord(m.Edge.Kind)]
+}
+
+func cardWords(m *Measured) string {
+	var words []string
+	for _, c := range m.Cards.Cards {
+		words = append(words, fmt.Sprintf("%v (%d of %d marks)", c.Card, c.Seen, c.Total))
+	}
+	return strings.Join(words, ", ")
+}
