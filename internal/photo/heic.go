@@ -54,19 +54,7 @@ func photoFromHEIC(reader *C.struct_heic_reader, data []byte, limits Limits) (*P
 	if err := limits.check(width, height); err != nil {
 		return nil, err
 	}
-	lens := readLens(data, formatHEIC, int(reader.stored_width), int(reader.stored_height), limits)
-	// A cut by the container (clap) crops the photo as much as any other.
-	sides := [2]int{min(width, height), max(width, height)}
-	stored := [2]int{int(min(reader.stored_width, reader.stored_height)), int(max(reader.stored_width, reader.stored_height))}
-	lens.Cropped = lens.Cropped || sides != stored
-	applied, said := containerOrientation(data)
-	if said {
-		lens.Orientation = 1 // libheif has turned it
-	}
-	u := newUpright(width, height, lens)
-	if said {
-		u.photo.Lens.Orientation = applied
-	}
+	u := uprightFromHEIC(reader, data, width, height, limits)
 	if reader.full_range == 0 {
 		stretch(luma, lumaRange())
 	}
@@ -87,6 +75,24 @@ func photoFromHEIC(reader *C.struct_heic_reader, data []byte, limits Limits) (*P
 		u.putChroma(c, 0, height, colour, across, down)
 	}
 	return u.photo, nil
+}
+
+// uprightFromHEIC prepares the Photo. The pixels are already turned if the
+// container says how; the lens then tells what was done.
+func uprightFromHEIC(reader *C.struct_heic_reader, data []byte, width, height int, limits Limits) *upright {
+	stored := [2]int{int(reader.stored_width), int(reader.stored_height)}
+	lens := readLens(data, formatHEIC, stored[0], stored[1], limits)
+	// A cut by the container (clap) crops the photo as much as any other.
+	cut := stored != [2]int{width, height} && stored != [2]int{height, width}
+	lens.Cropped = lens.Cropped || cut
+	applied, said := containerOrientation(data)
+	if !said {
+		return newUpright(width, height, lens)
+	}
+	lens.Orientation = 1
+	u := newUpright(width, height, lens)
+	u.photo.Lens.Orientation = applied
+	return u
 }
 
 // coverage is how many of full pixels one of the coarser samples covers: 1 or 2,

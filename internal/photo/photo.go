@@ -28,7 +28,9 @@ type Lens struct {
 	Make, Model string
 	FocalMM     float64 // true focal length
 	Focal35MM   float64 // 35 mm equivalent, as stated
-	Orientation int     // EXIF value that was applied, 1 to 8
+	// Orientation is the EXIF value that was applied, 1 to 8. A HEIC's container can
+	// say more than one turn and mirroring; then it is the one that equals them all.
+	Orientation int
 	// Cropped: the size that EXIF records differs from the picture's, so the focal
 	// length cannot be turned into pixels.
 	Cropped bool
