@@ -82,7 +82,7 @@ func (s *search) cutOff() (side string, ok bool) {
 		}
 	}
 	if s.req.Kind == Auto || s.req.Kind == Cut {
-		for _, sh := range s.sheets {
+		for _, sh := range s.sheets() {
 			if sh.open && sh.own > 0.8 && sh.contrast > 2*s.params.BorderStep && s.onFrame(sh) < 0.4 {
 				return s.sideOf(s.farthest(sh)), true
 			}

@@ -45,7 +45,7 @@ func fitLine(q *probe, rough reading, blur, reach float64) reading {
 	lean := rough.width() > 5*blur
 	var n normal7
 	scale := math.Inf(1)
-	for range 5 {
+	for pass := range 5 {
 		n = normal7{}
 		sum, count := 0.0, 0.0
 		for i := lo; i < hi; i++ {
@@ -68,6 +68,9 @@ func fitLine(q *probe, rough reading, blur, reach float64) reading {
 			x[u] += n.x[u]
 		}
 		x[edgeIn], x[edgeOut] = clampStep(x[edgeIn], x[edgeOut], rough, mid)
+		if pass > 1 && math.Abs(n.x[edgeIn])+math.Abs(n.x[edgeOut]) < 0.002 {
+			break
+		}
 	}
 	// Neighbouring samples share pixels: two readings and three rows a pixel.
 	variance := 1.5 * scale * scale * (n.inverse(edgeIn, edgeIn) + n.inverse(edgeOut, edgeOut) + 2*n.inverse(edgeIn, edgeOut)) / 4

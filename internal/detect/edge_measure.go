@@ -47,33 +47,56 @@ func (t *tracer) trace() {
 	t.course = t.resampled(t.params.Step)
 	t.fitPass()
 	t.advance(t.params.Stray)
-	t.steady()
-	t.fitPass()
-	t.advance(t.params.Stray)
 }
 
 // roughPass reads half-level places.
 func (t *tracer) roughPass(near, reach float64) {
-	t.readings = make([]reading, len(t.chain))
-	for i := range t.chain {
+	t.pass(func(t *tracer, i int) reading {
 		if t.isEdge(i) {
-			if q, ok := t.probe(i, reach+3); ok {
-				t.readings[i] = roughEdge(&q, near+2, t.step)
-				t.keep(i, q)
-			}
-		} else if q, ok := t.probe(i, reach+t.params.PenWidest/2); ok {
-			t.readings[i] = roughLine(&q, near, t.params.PenWidest)
-			t.keep(i, q)
+			q, ok := t.probe(i, reach+3)
+			return q.keep(ok, func() reading { return roughEdge(&q, near+2, t.step) })
 		}
-	}
-	t.survey()
-	t.judge()
+		q, ok := t.probe(i, reach+t.params.PenWidest/2)
+		return q.keep(ok, func() reading { return roughLine(&q, near, t.params.PenWidest) })
+	})
 }
 
-// keep stores the geometry of the probe without its light.
-func (t *tracer) keep(i int, q probe) {
-	q.light = nil
-	t.readings[i].probe = q
+// fitPass fits the profile model at every sample.
+func (t *tracer) fitPass() {
+	t.pass(func(t *tracer, i int) reading {
+		if t.isEdge(i) {
+			q, ok := t.probe(i, 4)
+			return q.keep(ok, func() reading {
+				r := roughEdge(&q, 0.8, t.step)
+				if r.ok {
+					r = fitEdge(&q, r, 1/q.pxPerMM, math.Max(1.2, 6/q.pxPerMM))
+				}
+				return r
+			})
+		}
+		q, ok := t.probe(i, t.width/2+3.5)
+		return q.keep(ok, func() reading {
+			r := roughLine(&q, 0.6+t.width/4, t.width+1.5)
+			if r.ok {
+				r = fitLine(&q, r, t.blur/q.pxPerMM, math.Max(1.4, 5/q.pxPerMM))
+			}
+			return r
+		})
+	})
+}
+
+// pass takes a reading at every sample, on all processors, and judges them.
+func (t *tracer) pass(read func(t *tracer, i int) reading) {
+	t.readings = make([]reading, len(t.chain))
+	spreadRows(len(t.chain), func(lo, hi int) {
+		own := *t
+		own.prober = t.prober.clone()
+		for i := lo; i < hi; i++ {
+			t.readings[i] = read(&own, i)
+		}
+	})
+	t.survey()
+	t.judge()
 }
 
 func (t *tracer) probe(i int, reach float64) (probe, bool) {
@@ -81,31 +104,16 @@ func (t *tracer) probe(i int, reach float64) (probe, bool) {
 	return q, ok && t.read(&q, reach)
 }
 
-// fitPass fits the profile model at every sample.
-func (t *tracer) fitPass() {
-	t.readings = make([]reading, len(t.chain))
-	for i := range t.chain {
-		reach := 1.4
-		if t.isEdge(i) {
-			if q, ok := t.probe(i, 4); ok {
-				if r := roughEdge(&q, 0.8, t.step); r.ok {
-					t.readings[i] = fitEdge(&q, r, 1/q.pxPerMM, math.Max(1.2, 6/q.pxPerMM))
-				}
-				t.keep(i, q)
-			}
-			continue
-		}
-		q, ok := t.probe(i, t.width/2+3.5)
-		if !ok {
-			continue
-		}
-		if r := roughLine(&q, 0.6+t.width/4, t.width+1.5); r.ok {
-			t.readings[i] = fitLine(&q, r, t.blur/q.pxPerMM, math.Max(reach, 5/q.pxPerMM))
-		}
-		t.keep(i, q)
+// keep takes the reading, if the profile could be read, and stores the geometry
+// of the probe with it, without its light.
+func (q *probe) keep(ok bool, take func() reading) reading {
+	var r reading
+	if ok {
+		r = take()
 	}
-	t.survey()
-	t.judge()
+	r.probe = *q
+	r.probe.light = nil
+	return r
 }
 
 // lineBlur returns the blur, in px, that explains sharp edges of the line best.
@@ -220,9 +228,11 @@ func (t *tracer) dropStrays(limit float64) []float64 {
 	t.scatter = make([]float64, n)
 	predicted := make([]float64, n)
 	ok := make([]bool, n)
-	for i := range n {
-		predicted[i], t.scatter[i], ok[i] = t.predict(i, reach)
-	}
+	spreadRows(n, func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			predicted[i], t.scatter[i], ok[i] = t.predict(i, reach)
+		}
+	})
 	for i := range n {
 		switch {
 		case t.states[i] == atCorner:
@@ -254,6 +264,9 @@ func (t *tracer) predict(i, reach int) (value, scatter float64, ok bool) {
 			if d > 0 && t.corner[k] {
 				break
 			}
+			if d > 4 && d%2 == 1 {
+				continue // far off, every other sample tells enough
+			}
 			if t.states[k] == measured && t.sheet[k] == t.sheet[i] && !(d == 0 && dir > 0) {
 				xs[m], ys[m] = float64(dir*d)/float64(reach), t.offset(k)
 				m++
@@ -270,35 +283,49 @@ func (t *tracer) predict(i, reach int) (value, scatter float64, ok bool) {
 // with Tukey's biweight about the median, and returns a and the scatter (1.4826
 // times the median absolute residual).
 func tukeyParabola(xs, ys []float64) (a, scatter float64, ok bool) {
-	var weights, work [64]float64
+	var weights, work, away [64]float64
 	for k := range xs {
 		weights[k] = 1
 	}
 	copy(work[:], ys)
-	centre := quantile(work[:len(ys)], 0.5)
+	centre := smallMedian(work[:len(ys)])
 	for k, y := range ys {
 		work[k] = math.Abs(y - centre)
 	}
-	scatter = 1.4826*quantile(append([]float64(nil), work[:len(ys)]...), 0.5) + 0.005
+	scatter = 1.4826*smallMedian(work[:len(ys)]) + 0.005
 	for k, y := range ys {
 		u := (y - centre) / (6*scatter + 0.3)
-		weights[k] = math.Pow(math.Max(0, 1-u*u), 2)
+		weights[k] = math.Max(0, 1-u*u) * math.Max(0, 1-u*u)
 	}
 	var p [3]float64
-	for range 3 {
+	for range 2 {
 		if p, ok = weightedParabola(xs, ys, weights[:]); !ok {
 			return centre, scatter, true
 		}
 		for k, x := range xs {
-			work[k] = math.Abs(ys[k] - p[0] - p[1]*x - p[2]*x*x)
+			away[k] = math.Abs(ys[k] - p[0] - p[1]*x - p[2]*x*x)
 		}
-		scatter = 1.4826*quantile(append([]float64(nil), work[:len(ys)]...), 0.5) + 0.002
+		work = away
+		scatter = 1.4826*smallMedian(work[:len(ys)]) + 0.002
 		for k := range xs {
-			u := work[k] / (5 * scatter)
-			weights[k] = math.Pow(math.Max(0, 1-u*u), 2)
+			u := away[k] / (5 * scatter)
+			weights[k] = math.Max(0, 1-u*u) * math.Max(0, 1-u*u)
 		}
 	}
 	return p[0], scatter, true
+}
+
+// smallMedian returns the median of a few values, sorting them in place by
+// insertion: faster than a general sort at this size.
+func smallMedian(v []float64) float64 {
+	for i := 1; i < len(v); i++ {
+		x, k := v[i], i
+		for ; k > 0 && v[k-1] > x; k-- {
+			v[k] = v[k-1]
+		}
+		v[k] = x
+	}
+	return v[len(v)/2]
 }
 
 // weightedParabola solves the 3 x 3 normal equations by Cramer's rule.

@@ -33,6 +33,13 @@ func newProber(p *photo.Photo, bench Bench) *prober {
 	return r
 }
 
+// clone returns a prober that can work beside r.
+func (r *prober) clone() *prober {
+	own := *r
+	own.buf = nil
+	return &own
+}
+
 // probe is a straight line of the photo across the edge: the place t millimetres
 // outward of the course is origin + t·across.
 type probe struct {
@@ -143,14 +150,32 @@ func roughLine(q *probe, near, widest float64) reading {
 	}
 	ink := (q.light[darkest-1] + q.light[darkest] + q.light[darkest+1]) / 3
 	skip := int(widest / 2 / q.step)
-	left := quantile(append([]float64(nil), q.light[:max(0, darkest-skip)]...), 0.7)
-	right := quantile(append([]float64(nil), q.light[min(len(q.light), darkest+skip):]...), 0.7)
+	left := upperMean(q.light[:max(0, darkest-skip)])
+	right := upperMean(q.light[min(len(q.light), darkest+skip):])
 	r := reading{contrast: darkening(math.Min(left, right), ink)}
 	a, okA := halfLevel(q, darkest, -1, (left+ink)/2)
 	b, okB := halfLevel(q, darkest, 1, (right+ink)/2)
 	r.inner, r.outer = a, b
 	r.ok = okA && okB && r.contrast > 0 && b > a
 	return r
+}
+
+// upperMean returns the mean of the values above their mean: the ground's level
+// where other strokes may lie on it.
+func upperMean(v []float64) float64 {
+	mean := 0.0
+	for _, x := range v {
+		mean += x
+	}
+	mean /= math.Max(1, float64(len(v)))
+	sum, n := 0.0, 0.0
+	for _, x := range v {
+		if x >= mean {
+			sum += x
+			n++
+		}
+	}
+	return sum / math.Max(1, n)
 }
 
 // halfLevel walks from index k in steps of dir to where the light passes level.

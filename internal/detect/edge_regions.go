@@ -10,35 +10,132 @@ type regions struct {
 	first []int  // first pixel in raster order, by label
 }
 
+// pixelRun is a stretch of one row: free pixels of a region, or pixels that are
+// not seen (set 0).
+type pixelRun struct {
+	from, to int // pixels, to excluded
+	set      int32
+}
+
 // labelRegions numbers the regions between the walls in raster order. Pixels
 // that are not seen, and the view's border, are walls whose neighbours are open.
+//
+// It works on runs of pixels: a view has a thousandth as many of them.
 func labelRegions(walls *grid, seen []bool) *regions {
 	w, h := walls.w, walls.h
 	r := &regions{w: w, h: h, label: make([]int32, w*h)}
-	parent := []int32{0}
-	free := func(k int) bool { return walls.pix[k] == 0 && seen[k] }
+	s := runSets{parent: []int32{0}, open: []bool{true}}
+	rows := make([][]pixelRun, h)
 	for y := 1; y < h-1; y++ {
-		for k := y*w + 1; k < y*w+w-1; k++ {
-			if !free(k) {
-				continue
-			}
-			left, up := r.label[k-1], r.label[k-w]
-			switch {
-			case left == 0 && up == 0:
-				parent = append(parent, int32(len(parent)))
-				r.label[k] = int32(len(parent) - 1)
-			case left == 0 || (up != 0 && left == up):
-				r.label[k] = up
-			case up == 0:
-				r.label[k] = left
-			default:
-				r.label[k] = unite(parent, left, up)
+		rows[y] = rowRuns(walls, seen, y)
+		for i := range rows[y] {
+			s.place(rows[y], i, rows[y-1], w)
+			if run := rows[y][i]; y == 1 || y == h-2 || run.from == y*w+1 || run.to == y*w+w-1 {
+				s.open[run.set] = true
 			}
 		}
 	}
-	r.renumber(parent, seen)
+	r.number(rows, &s)
 	r.dissolve(walls)
 	return r
+}
+
+// rowRuns splits the inner part of a row into runs.
+func rowRuns(walls *grid, seen []bool, y int) []pixelRun {
+	var runs []pixelRun
+	from, end := y*walls.w+1, y*walls.w+walls.w-1
+	pix := walls.pix
+	for k := from; k < end; {
+		if pix[k] != 0 && seen[k] {
+			k++
+			continue
+		}
+		run := pixelRun{from: k, set: -1}
+		if seen[k] {
+			for k < end && pix[k] == 0 && seen[k] {
+				k++
+			}
+		} else {
+			run.set = 0
+			for k < end && !seen[k] {
+				k++
+			}
+		}
+		run.to = k
+		runs = append(runs, run)
+	}
+	return runs
+}
+
+// runSets joins runs into regions.
+type runSets struct {
+	parent []int32
+	open   []bool // by first number; gathered at the end
+}
+
+// place finds the set of run i from the runs above it that it touches, and marks
+// it open where it touches what is not seen.
+func (s *runSets) place(row []pixelRun, i int, above []pixelRun, w int) {
+	run := &row[i]
+	fresh := run.set != 0
+	open := false
+	for _, a := range above {
+		if a.to+w <= run.from || a.from+w >= run.to {
+			continue
+		}
+		switch {
+		case run.set == 0 && a.set != 0:
+			s.open[a.set] = true
+		case run.set == 0:
+		case a.set == 0:
+			open = true
+		case fresh:
+			run.set, fresh = a.set, false
+		default:
+			run.set = unite(s.parent, run.set, a.set)
+		}
+	}
+	if run.set == 0 {
+		if i > 0 && row[i-1].to == run.from {
+			s.open[row[i-1].set] = true
+		}
+		return
+	}
+	if fresh {
+		run.set = int32(len(s.parent))
+		s.parent, s.open = append(s.parent, run.set), append(s.open, false)
+	}
+	if open || (i > 0 && row[i-1].set == 0 && row[i-1].to == run.from) {
+		s.open[run.set] = true
+	}
+}
+
+// number gives the sets their labels in raster order and paints them.
+func (r *regions) number(rows [][]pixelRun, s *runSets) {
+	label := make([]int32, len(s.parent))
+	r.area, r.open, r.first = []int{0}, []bool{false}, []int{0}
+	for _, row := range rows {
+		for _, run := range row {
+			if run.set == 0 {
+				continue
+			}
+			base := root(s.parent, run.set)
+			if label[base] == 0 {
+				label[base] = int32(len(r.area))
+				r.area, r.open, r.first = append(r.area, 0), append(r.open, false), append(r.first, run.from)
+			}
+			l := label[base]
+			r.area[l] += run.to - run.from
+			for k := run.from; k < run.to; k++ {
+				r.label[k] = l
+			}
+		}
+	}
+	for set, open := range s.open {
+		if l := label[root(s.parent, int32(set))]; set > 0 && open && l > 0 {
+			r.open[l] = true
+		}
+	}
 }
 
 // dissolve gives wall pixels that part nothing to the one region around them:

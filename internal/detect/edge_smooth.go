@@ -14,16 +14,16 @@ import (
 func (t *tracer) steady() {
 	n := len(t.chain)
 	out := append(chain(nil), t.chain...)
-	for i := range n {
-		if t.states[i] == atCorner || t.corner[i] {
-			continue
+	spreadRows(n, func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			if t.states[i] == atCorner || t.corner[i] {
+				continue
+			}
+			if reach := t.straightReach(i); reach >= 3 {
+				out[i] = t.steadied(i, reach)
+			}
 		}
-		reach := t.straightReach(i)
-		if reach < 3 {
-			continue
-		}
-		out[i] = t.steadied(i, reach)
-	}
+	})
 	t.chain = out
 }
 
@@ -55,7 +55,7 @@ func (t *tracer) steadied(i, reach int) plane.Point {
 			if d > 0 && t.corner[k] {
 				break
 			}
-			if d == 0 && dir > 0 || t.states[k] == atCorner {
+			if (d == 0 && dir > 0) || t.states[k] == atCorner || (d > 4 && d%2 == 1) {
 				continue
 			}
 			v := t.chain[k].Sub(t.chain[i])

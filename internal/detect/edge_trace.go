@@ -53,13 +53,22 @@ type search struct {
 	req    EdgeRequest
 	params EdgeParams
 	ev     *EdgeEvidence
-	sheets []sheet
+	found  []sheet // once looked for
+	looked bool
+}
+
+// sheets returns the surfaces of the bench, which are looked for when first
+// asked for: a closed line needs none.
+func (s *search) sheets() []sheet {
+	if !s.looked {
+		s.found, s.looked = s.ink.sheets(s.ink.coarse(), s.params), true
+	}
+	return s.found
 }
 
 // run tries drawn lines, the darkest first, then surfaces. A line wins over the
 // border of the sheet it is drawn on.
 func (s *search) run() (candidate, error) {
-	s.sheets = s.ink.sheets(s.ink.coarse(), s.params)
 	if s.req.Kind != Cut {
 		for _, level := range s.params.Levels {
 			st := s.ink.findStrokes(level, s.params)
@@ -76,7 +85,7 @@ func (s *search) run() (candidate, error) {
 		}
 	}
 	if s.req.Kind == Auto || s.req.Kind == Cut {
-		c, found, err := s.pick(s.ink.cutCandidates(s.sheets, s.params), "surfaces that differ from the bench")
+		c, found, err := s.pick(s.ink.cutCandidates(s.sheets(), s.params), "surfaces that differ from the bench")
 		if found || err != nil {
 			return c, err
 		}
@@ -91,7 +100,7 @@ func (s *search) lines(st strokes) []candidate {
 		found = append(found, s.ink.lineCandidates(st, s.params)...)
 	}
 	if s.req.Kind == OpenLine || (s.req.Kind == Auto && !anyGood(found)) {
-		found = append(found, s.ink.openCandidates(st, s.sheets, s.params)...)
+		found = append(found, s.ink.openCandidates(st, s.sheets(), s.params)...)
 	}
 	return found
 }
