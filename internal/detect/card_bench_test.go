@@ -1,7 +1,9 @@
 package detect
 
 import (
+	"syscall"
 	"testing"
+	"time"
 
 	"fairedge/internal/plane"
 )
@@ -19,10 +21,21 @@ func fourCards() *cardScene {
 func BenchmarkCards12MP(b *testing.B) {
 	p := fourCards().render()
 	b.ResetTimer()
+	start := processorTime()
 	for b.Loop() {
 		got, _, err := Cards(p, DefaultCardParams())
 		if err != nil || len(got) != 4 {
 			b.Fatal(len(got), err)
 		}
 	}
+	b.ReportMetric((processorTime()-start).Seconds()*1000/float64(b.N), "cpu-ms/op")
+}
+
+// processorTime returns the time that this process has kept processors busy.
+func processorTime() time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		return 0
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }

@@ -100,30 +100,40 @@ func dotDesigns() []dotDesign {
 	return all
 }
 
-// turned is the dots of a lattice in one of the eight attitudes.
+// turned is the dots of a lattice in one of the eight attitudes: a box of cells,
+// row by row.
 type turned struct {
 	pose     pose
-	cells    []dotBit
 	min, max card.Lattice
+	grid     []int8
 	odd      int // 1 when cells with odd I+J are dark
 }
 
 func newTurned(bits []dotBit, p pose) turned {
-	t := turned{pose: p, cells: make([]dotBit, len(bits))}
-	t.min = card.Lattice{I: math.MaxInt32, J: math.MaxInt32}
-	t.max = card.Lattice{I: math.MinInt32, J: math.MinInt32}
-	for k, b := range bits {
+	t := turned{pose: p}
+	if len(bits) == 0 {
+		t.max = card.Lattice{I: -1, J: -1}
+		return t
+	}
+	t.min = p.cell(bits[0].cell)
+	t.max = t.min
+	if wasDark := (bits[0].cell.I+bits[0].cell.J)&1 != 0; wasDark == ((t.min.I+t.min.J)&1 != 0) {
+		t.odd = 1
+	}
+	for _, b := range bits {
 		c := p.cell(b.cell)
-		t.cells[k] = dotBit{c, b.dot}
 		t.min = card.Lattice{I: min(t.min.I, c.I), J: min(t.min.J, c.J)}
 		t.max = card.Lattice{I: max(t.max.I, c.I), J: max(t.max.J, c.J)}
 	}
-	if len(bits) > 0 {
-		wasDark := (bits[0].cell.I+bits[0].cell.J)&1 != 0
-		isOdd := (t.cells[0].cell.I+t.cells[0].cell.J)&1 != 0
-		if wasDark == isOdd {
-			t.odd = 1
+	width := t.max.I - t.min.I + 1
+	t.grid = make([]int8, width*(t.max.J-t.min.J+1))
+	for _, b := range bits {
+		c := p.cell(b.cell)
+		state := cellPlain
+		if b.dot {
+			state = cellWithDot
 		}
+		t.grid[(c.J-t.min.J)*width+c.I-t.min.I] = state
 	}
 	return t
 }
@@ -163,24 +173,25 @@ func (t *turned) overlap(d *dotDesign, i, j int) int {
 	return max(0, across) * max(0, up)
 }
 
-// compare counts agreeing and disagreeing cells. It gives up once the two are
-// near balance, which no true match is; the score of the cells so far then
-// stands, which is too low to be accepted.
+// compare counts agreeing and disagreeing cells of the two boxes' common part. It
+// gives up once the two are near balance, which no true match is; the score of the
+// cells so far then stands, which is too low to be accepted.
 func (t *turned) compare(d *dotDesign, shift card.Lattice) (agree, disagree int) {
-	for _, b := range t.cells {
-		c, r := b.cell.I+shift.I, b.cell.J+shift.J
-		if c < 0 || r < 0 || c >= d.Cols || r >= d.Rows {
-			continue
-		}
-		want := d.table[r*d.Cols+c]
-		switch {
-		case want == noCell:
-		case (want == cellWithDot) == b.dot:
-			agree++
-		default:
-			disagree++
-			if disagree > 4+agree/4 {
-				return agree, disagree
+	c0, c1 := max(t.min.I+shift.I, 0), min(t.max.I+shift.I, d.Cols-1)
+	r0, r1 := max(t.min.J+shift.J, 0), min(t.max.J+shift.J, d.Rows-1)
+	width := t.max.I - t.min.I + 1
+	for r := r0; r <= r1; r++ {
+		seen := t.grid[(r-shift.J-t.min.J)*width+c0-shift.I-t.min.I:]
+		want := d.table[r*d.Cols+c0 : r*d.Cols+c1+1]
+		for k, w := range want {
+			switch s := seen[k]; {
+			case s == noCell || w == noCell:
+			case s == w:
+				agree++
+			default:
+				if disagree++; disagree > 4+agree/4 {
+					return agree, disagree
+				}
 			}
 		}
 	}

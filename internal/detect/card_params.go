@@ -72,7 +72,7 @@ func DefaultCardParams() CardParams {
 		MinSaddle: 8, MinRingContrast: 10, MaxRingAsymmetry: 0.25, MaxCandidates: 12000,
 		MaxTurn: 0.35, LatticeSlack: 0.2,
 		BitError: 0.03, FalseAccept: 1e-6, MinMarks: 12,
-		FitRadius: 0.33, MaxFitRadius: 10, MinFitContrast: 0.2, MaxFitResidual: 0.06,
+		FitRadius: 0.33, MaxFitRadius: 10, MinFitContrast: 0.1, MaxFitResidual: 0.06,
 		MaxLatticeError: 5, SigmaFloor: 0.02,
 		MinCell: 10, MaxBlur: 0.16,
 	}

@@ -105,8 +105,8 @@ func (c sceneCamera) bench(q photo.Point) plane.Point {
 	return plane.Point{X: (u*c.distance*e - b*v*c.distance) / det, Y: (a*v*c.distance - u*c.distance*d) / det}
 }
 
-// render draws the scene: reflectance at oversampled places, box-averaged over
-// the pixel, Gaussian blur, tone curve, noise.
+// render draws the scene: reflectance averaged over the pixel, at many places
+// where its corners differ, then Gaussian blur, tone curve, noise.
 func (s *cardScene) render() *photo.Photo {
 	c := s.camera()
 	designs := make([]card.Design, len(s.cards))
@@ -119,9 +119,22 @@ func (s *cardScene) render() *photo.Photo {
 	if n == 0 {
 		n = 4
 	}
+	corners := make([]float32, (s.width+1)*(s.height+1))
+	parallelRows(s.height+1, func(y int) {
+		for x := 0; x <= s.width; x++ {
+			corners[y*(s.width+1)+x] = float32(s.reflectance(c.bench(photo.Point{X: float64(x), Y: float64(y)}), designs, inverse))
+		}
+	})
 	light := make([]float32, s.width*s.height)
 	parallelRows(s.height, func(y int) {
 		for x := 0; x < s.width; x++ {
+			k := y*(s.width+1) + x
+			four := [4]float32{corners[k], corners[k+1], corners[k+s.width+1], corners[k+s.width+2]}
+			low, high := min(four[0], four[1], four[2], four[3]), max(four[0], four[1], four[2], four[3])
+			light[y*s.width+x] = (four[0] + four[1] + four[2] + four[3]) / 4
+			if high-low < 0.02 {
+				continue // no edge in this pixel: the smallest thing, a dot, is larger
+			}
 			sum := 0.0
 			for k := range n * n {
 				// Sheared, so that upright edges too meet n² different places.

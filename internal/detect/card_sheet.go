@@ -86,7 +86,8 @@ type local struct {
 // around describes the lattice at m from the marks in a state within reach
 // steps, m itself left out. A quadratic in (i, j) is fitted when there are marks
 // enough (its cubic remainder under 45 degrees of tilt at 400 mm is a thousandth
-// of a cell at two steps), else a plane.
+// of a cell at two steps); one bent along one axis only where the marks lie in two
+// rows, as on the sides of a frame; else a plane.
 func (v *cardView) around(m card.Lattice, reach int, usable func(spotState) bool) (local, bool) {
 	var near []nearMark
 	for j := max(0, m.J-reach); j <= min(v.rows-1, m.J+reach); j++ {
@@ -97,37 +98,50 @@ func (v *cardView) around(m card.Lattice, reach int, usable func(spotState) bool
 			}
 		}
 	}
-	if len(near) >= 10 {
-		if l, ok := fitLocal(near, 6); ok && l.leverage < 8 {
+	for _, form := range localForms {
+		if len(near) < form.marks {
+			continue
+		}
+		if l, ok := fitLocal(near, form.terms); ok && l.leverage < form.leverage {
 			return l, true
 		}
 	}
-	if len(near) < 3 {
-		return local{}, false
-	}
-	return fitLocal(near, 3)
+	return local{}, false
+}
+
+// localForms are the polynomials to try: which of the terms 1, i, j, ij, i², j²,
+// from how many marks, and how uncertain the place may come out.
+var localForms = []struct {
+	terms    []int
+	marks    int
+	leverage float64
+}{
+	{[]int{0, 1, 2, 3, 4, 5}, 10, 8},
+	{[]int{0, 1, 2, 3, 4}, 8, 8},
+	{[]int{0, 1, 2, 3, 5}, 8, 8},
+	{[]int{0, 1, 2}, 3, math.Inf(1)},
 }
 
 type nearMark struct{ di, dj, x, y float64 }
 
-// fitLocal fits a polynomial of 3 (plane) or 6 (quadratic) terms in (di, dj) to
-// both coordinates. At the origin its value is the constant term, whose variance
-// is the first diagonal element of the inverse normal matrix.
-func fitLocal(near []nearMark, terms int) (local, bool) {
+// fitLocal fits a polynomial of the given terms to both coordinates. At the
+// origin its value is the constant term, whose variance is the first diagonal
+// element of the inverse normal matrix; the next two coefficients are the steps.
+func fitLocal(near []nearMark, terms []int) (local, bool) {
 	var normal fitMatrix
 	var rightX, rightY [fitUnknowns]float64
-	for k := terms; k < fitUnknowns; k++ {
+	for k := len(terms); k < fitUnknowns; k++ {
 		normal[k][k] = 1 // unused unknowns stay zero
 	}
 	x0, y0 := near[0].x, near[0].y
 	for _, n := range near {
-		t := [6]float64{1, n.di, n.dj, n.di * n.di, n.di * n.dj, n.dj * n.dj}
-		for a := range terms {
-			for b := a; b < terms; b++ {
-				normal[a][b] += t[a] * t[b]
+		t := [6]float64{1, n.di, n.dj, n.di * n.dj, n.di * n.di, n.dj * n.dj}
+		for a, termA := range terms {
+			for b := a; b < len(terms); b++ {
+				normal[a][b] += t[termA] * t[terms[b]]
 			}
-			rightX[a] += t[a] * (n.x - x0)
-			rightY[a] += t[a] * (n.y - y0)
+			rightX[a] += t[termA] * (n.x - x0)
+			rightY[a] += t[termA] * (n.y - y0)
 		}
 	}
 	r, ok := cholesky(&normal, 0)
