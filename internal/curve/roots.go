@@ -94,29 +94,16 @@ func (q quintic) halves() (left, right quintic) {
 	return left, right
 }
 
-func (q quintic) at(t float64) float64 {
+// at returns the value and the slope at t by de Casteljau's scheme, whose last but one
+// row holds the tangent.
+func (q quintic) at(t float64) (value, slope float64) {
 	u := 1 - t
-	for n := 5; n > 0; n-- {
+	for n := 5; n > 1; n-- {
 		for j := 0; j < n; j++ {
 			q[j] = u*q[j] + t*q[j+1]
 		}
 	}
-	return q[0]
-}
-
-// derivative returns dq/dt at t.
-func (q quintic) derivative(t float64) float64 {
-	u := 1 - t
-	var d [5]float64
-	for j := range d {
-		d[j] = 5 * (q[j+1] - q[j])
-	}
-	for n := 4; n > 0; n-- {
-		for j := 0; j < n; j++ {
-			d[j] = u*d[j] + t*d[j+1]
-		}
-	}
-	return d[0]
+	return u*q[0] + t*q[1], 5 * (q[1] - q[0])
 }
 
 // onlyRoot returns the one root in [0, 1] of a polynomial whose coefficients
@@ -126,7 +113,7 @@ func (q quintic) onlyRoot() float64 {
 	rising := q.firstSign() < 0
 	t := 0.5
 	for range 64 {
-		v := q.at(t)
+		v, slope := q.at(t)
 		if v == 0 {
 			return t
 		}
@@ -135,11 +122,11 @@ func (q quintic) onlyRoot() float64 {
 		} else {
 			hi = t
 		}
-		next := t - v/q.derivative(t)
+		next := t - v/slope
 		if !(next > lo && next < hi) {
 			next = (lo + hi) / 2
 		}
-		if math.Abs(next-t) < 1e-16 {
+		if math.Abs(next-t) < 1e-15 {
 			return next
 		}
 		t = next
