@@ -31,7 +31,7 @@ type GuideLine struct{ Name, Says string }
 func FilesOf(m *Measured, o Outlines, p Pattern, label Label, papers []card.Paper) (Result, error) {
 	r := Result{Report: NewReport(m, o, label), Summary: summary(m, p)}
 	pictures := make(chan pictureSet, 1)
-	go func() { pictures <- checkPictures(m) }() // as long as everything else together
+	go func() { pictures <- checkPictures(m, label) }() // as long as everything else together
 	start := time.Now()
 	w := fileWriter{label: label, meta: render.Meta{Title: title(label), Creator: label.Program, Date: label.Date}}
 	for _, d := range drawingsOf(m, o, p, label) {
