@@ -155,7 +155,9 @@ func (m *model) firstFit(gauge int) (best, other fitResult, err error) {
 	}
 	for _, s := range starts {
 		m.scaleSigmas(s)
-		fit := m.fit(s, roughSolverParams())
+		rough := roughSolverParams()
+		rough.giveUpAfter, rough.giveUpAbove = 30, 10*best.cost
+		fit := m.fit(s, rough)
 		switch {
 		case fit.cost < best.cost:
 			if !sameTilt(best.state, fit.state) {

@@ -1,6 +1,10 @@
 package measure
 
-import "math"
+import (
+	"math"
+	"slices"
+	"sort"
+)
 
 // How flat the cards lie is known only to a factor: a card glued to board and one
 // that came out of a pocket differ tenfold. A prior that is too tight turns a bent
@@ -11,34 +15,73 @@ import "math"
 // the last fit uses the root of the weighted mean square: the one normal
 // distribution with the variance of their mixture.
 
+// hopeless: a multiple that makes the marks less probable by this (natural
+// logarithm) than its neighbour has no weight, and those beyond it have less.
+const hopeless = 12
+
 // chooseFlatness returns the multiple, the evidence for the priors with all their
-// multiples together, and the fit made with the multiple.
+// multiples together, and the fit made with the multiple. The multiples are tried
+// outward from the one nearest to 1.
 func (m *model) chooseFlatness(p Priors, from state) (mixed, evidence float64, fit fitResult) {
-	multiples := p.Flatness
+	multiples := append([]float64(nil), p.Flatness...)
 	if len(multiples) == 0 {
 		multiples = []float64{1}
 	}
-	logs, greatest := make([]float64, len(multiples)), math.Inf(-1)
-	at := 1.0
+	sort.Float64s(multiples)
+	t := flatnessTrial{m: m, multiples: multiples, at: 1, logs: make([]float64, len(multiples)), ends: make([]state, len(multiples))}
+	middle := 0
 	for i, multiple := range multiples {
-		m.scaleFlatness(multiple / at)
-		at = multiple
-		rough := m.fit(from, roughSolverParams())
-		from = rough.state
-		logs[i] = m.logEvidence(rough)
-		greatest = math.Max(greatest, logs[i])
+		t.logs[i] = math.Inf(-1)
+		if math.Abs(math.Log(multiple)) < math.Abs(math.Log(multiples[middle])) {
+			middle = i
+		}
+	}
+	t.try(middle, from)
+	for i := middle + 1; i < len(multiples) && t.try(i, t.ends[i-1]); i++ {
+	}
+	for i := middle - 1; i >= 0 && t.try(i, t.ends[i+1]); i-- {
+	}
+	mixed, evidence, best := t.mixture()
+	m.scaleFlatness(mixed / t.at)
+	return mixed, evidence, m.fit(t.ends[best], defaultSolverParams())
+}
+
+// flatnessTrial is how far the multiples have been tried.
+type flatnessTrial struct {
+	m         *model
+	multiples []float64
+	at        float64   // the multiple that the model has now
+	logs      []float64 // evidence of each
+	ends      []state   // where its fit ended
+}
+
+// try fits with multiple i and reports whether going on in this direction may pay.
+func (t *flatnessTrial) try(i int, from state) bool {
+	t.m.scaleFlatness(t.multiples[i] / t.at)
+	t.at = t.multiples[i]
+	rough := t.m.fit(from, roughSolverParams())
+	t.ends[i], t.logs[i] = rough.state, t.m.logEvidence(rough)
+	return t.logs[i] > slices.Max(t.logs)-hopeless
+}
+
+// mixture returns the root of the weighted mean square of the multiples, the
+// evidence of their mixture, and which is the most probable.
+func (t *flatnessTrial) mixture() (mixed, evidence float64, best int) {
+	for i := range t.logs { // one was tried at least
+		if t.ends[best].row == nil || t.logs[i] > t.logs[best] {
+			best = i
+		}
 	}
 	sum, square := 0.0, 0.0
-	for i, multiple := range multiples {
-		weight := math.Exp(logs[i] - greatest)
+	for i, multiple := range t.multiples {
+		weight := math.Exp(t.logs[i] - t.logs[best])
 		sum, square = sum+weight, square+weight*multiple*multiple
 	}
 	mixed = math.Sqrt(square / sum)
 	if math.IsNaN(mixed) { // no multiple could be fitted at all
 		mixed = 1
 	}
-	m.scaleFlatness(mixed / at)
-	return mixed, greatest + math.Log(sum/float64(len(multiples))), m.fit(from, defaultSolverParams())
+	return mixed, t.logs[best] + math.Log(sum/float64(len(t.logs))), best
 }
 
 // scaleFlatness multiplies the sd of every height unknown, and the mean of the

@@ -55,11 +55,25 @@ func (s *state) setPose(p camera.Pose) {
 	copy(s.row[camera.ParamShift:camera.ParamShift+3], p.T[:])
 }
 
-// stepped returns the state moved by delta.
+// stepped returns the state moved by delta, exactly so to first order.
+//
+// Seen from straight above, a longer lens farther away makes nearly the same picture:
+// f/Z, k1/f² and k2/f⁴ stay while f moves, and the cost has a long curved valley in
+// which straight steps must be tiny. So a step in ln f by d carries the distance and
+// the distortion along the valley: Z becomes Z exp(d) + (δZ - Z d), with the same
+// derivative at nought as Z + δZ.
 func (s state) stepped(delta []float64) state {
 	next := s.clone()
 	for i, d := range delta {
 		next.row[i] += d
+	}
+	d := delta[camera.ParamLogF]
+	for _, carried := range [...]struct {
+		place int
+		power float64
+	}{{camera.ParamShift + 2, 1}, {camera.ParamK1, 2}, {camera.ParamK2, 4}} {
+		bend := math.Expm1(carried.power*d) - carried.power*d
+		next.row[carried.place] += s.row[carried.place] * bend
 	}
 	turn := camera.Vec3(next.row[camera.ParamTurn : camera.ParamTurn+3])
 	next.r = camera.RotationFromVector(turn).Times(s.r).Orthonormalised()

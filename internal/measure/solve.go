@@ -15,6 +15,10 @@ type solverParams struct {
 	// answer's own standard uncertainty. Larger leaves visible error in stiff
 	// directions; smaller runs into rounding.
 	decrement float64
+	// giveUpAfter so many steps a fit ends whose cost is still above giveUpAbove: it
+	// is on its way to another, far worse place. Zero = never.
+	giveUpAfter int
+	giveUpAbove float64
 	// firstDamping and maxDamping of Levenberg and Marquardt, relative to the
 	// Hessian's diagonal.
 	firstDamping, maxDamping float64
@@ -243,6 +247,9 @@ func (m *model) fit(s state, params solverParams) fitResult {
 		result.steps++
 		eq := m.linearise(result.state)
 		if !m.descend(&result, &eq, &damping, params) {
+			break
+		}
+		if params.giveUpAfter > 0 && result.steps >= params.giveUpAfter && result.cost > params.giveUpAbove {
 			break
 		}
 	}
