@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 
 	"fairedge/internal/card"
 	"fairedge/internal/plane"
@@ -9,8 +10,9 @@ import (
 
 // The writing above and below the frame, mm.
 const (
-	frameHeader = 9.6
+	frameHeader = 5.8
 	frameFooter = 10.9
+	frameClear  = 4.0 // clear ground above and below, where the paper has it
 )
 
 func frameCard(paper card.Paper, size Paper) Sheet {
@@ -20,11 +22,12 @@ func frameCard(paper card.Paper, size Paper) Sheet {
 		return p.sheet("frame card")
 	}
 	spare := (p.max.Y - p.min.Y) - d.Height - frameHeader - frameFooter
+	gap := math.Min(spare/2, frameClear)
 	bottom := p.min.Y + frameFooter + spare/2
 	centre := at((p.min.X+p.max.X)/2, bottom+d.Height/2)
 	p.artwork(d, centre)
-	p.acrossBar(bottom-0.7, "Do not cut this card out: use the whole sheet.")
-	p.frameHeading(bottom + d.Height + spare/4)
+	p.acrossBar(bottom-gap-0.7, "Do not cut this card out: use the whole sheet.")
+	p.frameHeading(bottom + d.Height + gap)
 	middle := plane.RectFromPoints(d.CellMin(d.Ring, d.Ring), d.CellMin(d.Cols-d.Ring, d.Rows-d.Ring))
 	p.frameMiddle(d, plane.Rect{
 		Min: middle.Min.Add(centre.Sub(plane.Point{})), Max: middle.Max.Add(centre.Sub(plane.Point{})),
@@ -35,12 +38,10 @@ func frameCard(paper card.Paper, size Paper) Sheet {
 func (p *cardPage) frameHeading(y float64) {
 	half := CardBar.Millimetres() / 2
 	left := (p.min.X+p.max.X)/2 - half
-	p.text(Text{At: at(left, y+6), Size: 4, Bold: true,
+	p.text(Text{At: at(left, y+1.5), Size: 4, Bold: true,
 		Words: fmt.Sprintf("Scale card for %s paper: frame", p.paper)})
-	p.text(Text{At: at(left+2*half, y+6), Size: 2.6, Anchor: End,
+	p.text(Text{At: at(left+2*half, y+1.5), Size: 2.6, Anchor: End,
 		Words: fmt.Sprintf("fairedge, edition %d, page 2 of 2", card.Edition)})
-	p.text(Text{At: at(left, y+2.1), Size: 2.6,
-		Words: "Print at 100 %, no fit to page. Lay the sheet flat inside the traced outline, this side up; turn it as you like."})
 }
 
 // frameMiddle fills the free middle of the ring: the bar along the sheet and what
@@ -57,7 +58,7 @@ func (p *cardPage) frameMiddle(d card.Design, free plane.Rect) {
 		"Print at 100 % (actual size), no fit to page.",
 		"Lay a ruler on both bars, from the first line to the last: along, beside this text, and across, below the frame. Each must read "+barReading()+".",
 		"Type what it reads (READING), in mm or inches: "+p.command(" --sheet frame"),
-		"Lay the sheet inside the outline, quite flat. Weigh the corners down with something flat that hides no squares.")
+		"Lay the sheet inside the traced outline, this side up, quite flat; turn it as you like. Weigh the corners down with something flat that hides no squares.")
 	p.text(Text{At: at(left, free.Min.Y+10), Size: 2.6, Words: "If you trim the paper: steel rule, cutting mat, blade moving away from your hand."})
 }
 
