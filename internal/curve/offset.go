@@ -78,21 +78,44 @@ func (p Path) Offset(a Allowance, tolerance float64) (Region, error) {
 	if err := p.checkForOffset(a, tolerance); err != nil {
 		return Region{}, err
 	}
-	var last error
-	// Outlines with exact coincidences (a slot of exactly twice the allowance) may
-	// defeat the bookkeeping of crossings; a change of the allowance that no one can
-	// measure removes the coincidence.
-	for _, nudge := range []float64{0, 1e-5, -1e-5, 3e-5, -3e-5} {
-		raw := newRawOffset(p, a, nudge*tolerance*100, tolerance)
-		loops, err := raw.resolve()
-		if err != nil {
-			last = err
+	var fallback *Region
+	for _, nudge := range nudges() {
+		r, doubtful, err := newRawOffset(p, a, nudge*tolerance, tolerance).region()
+		switch {
+		case err != nil:
 			continue
+		case !doubtful:
+			return r.orNothingLeft()
+		case fallback == nil && r.isSimple():
+			fallback = &r
 		}
-		return raw.region(loops)
+	}
+	if fallback != nil {
+		return fallback.orNothingLeft()
 	}
 	return Region{}, problem.New(problem.Internal, "the offset outline could not be untangled",
-		"change the allowance by 0.1 mm").Because(last)
+		"change the allowance by 0.1 mm")
+}
+
+// nudges are changes of the allowance, in tolerances, to be tried in turn. Outlines
+// with exact coincidences (a slot of just twice the allowance, arcs that touch) can
+// defeat the bookkeeping of crossings; a change that no one can measure removes them.
+func nudges() []float64 { return []float64{0, 0.05, -0.05, 0.09, -0.09} }
+
+func (r Region) isSimple() bool {
+	for _, p := range r.Paths() {
+		if !p.IsSimple() {
+			return false
+		}
+	}
+	return true
+}
+
+func (r Region) orNothingLeft() (Region, error) {
+	if len(r.Outlines) == 0 {
+		return Region{}, problem.New(problem.Usage, "the inset leaves nothing of the outline", "use a smaller inset")
+	}
+	return r, nil
 }
 
 // finestTolerance is the least tolerance in mm that an offset is made to: a ten
@@ -123,41 +146,47 @@ func (p Path) checkForOffset(a Allowance, tolerance float64) error {
 	return nil
 }
 
-// region sorts loops into outlines and holes and drops those which are no border:
-// slivers thinner than the tolerance, and loops turned inside out.
-func (raw *rawOffset) region(loops []Border) (Region, error) {
-	r := Region{WorstError: raw.worst}
+// region resolves the raw loop and sorts the borders into outlines and holes. It drops
+// slivers thinner than the tolerance and loops turned inside out. It is doubtful if a
+// border lies in part within the allowance.
+func (raw *rawOffset) region() (r Region, doubtful bool, err error) {
+	loops, err := raw.resolve()
+	if err != nil {
+		return Region{}, false, err
+	}
+	r.WorstError = raw.worst
 	for _, b := range loops {
 		area := b.SignedArea()
-		if math.Abs(area) <= raw.tolerance*b.ArcLength(raw.tolerance)/2 || raw.isFalse(b) {
+		if math.Abs(area) <= raw.tolerance*b.ArcLength(raw.tolerance)/2 {
 			continue
 		}
+		deep, asked := raw.deepSamples(b)
+		if 2*deep > asked {
+			continue // false
+		}
+		doubtful = doubtful || deep > 0
 		if area > 0 {
 			r.Outlines = append(r.Outlines, b)
 		} else {
 			r.Holes = append(r.Holes, b)
 		}
 	}
-	if len(r.Outlines) == 0 {
-		return Region{}, problem.New(problem.Usage, "the inset leaves nothing of the outline", "use a smaller inset")
-	}
 	bySize := func(b []Border) {
 		sort.SliceStable(b, func(i, j int) bool { return math.Abs(b[i].SignedArea()) > math.Abs(b[j].SignedArea()) })
 	}
 	bySize(r.Outlines)
 	bySize(r.Holes)
-	return r, nil
+	return r, doubtful, nil
 }
 
-// isFalse reports whether the loop lies within the allowance of the seam, and so
-// bounds no part of the region. An inset larger than the shape turns the whole
-// parallel curve inside out, and the result runs counter-clockwise again. Such loops
-// are false all along, true ones nowhere; so most samples decide. The sides of
-// steps and corners stand square on the seam at its joints, where the depth means
-// nothing, and are not asked.
-func (raw *rawOffset) isFalse(b Border) bool {
+// deepSamples counts the samples of the loop that lie within the allowance of the
+// seam, or on its other side. An inset larger than the shape turns the whole parallel
+// curve inside out, and the loop runs counter-clockwise again though it bounds no part
+// of the region. Such loops are false all along, true ones nowhere; so most samples
+// decide. The sides of steps and corners stand square on the seam at its joints, where
+// the depth means nothing, and are not asked.
+func (raw *rawOffset) deepSamples(b Border) (deep, asked int) {
 	slack := 10*raw.tolerance + 1e-3
-	deep, asked := 0, 0
 	for i, s := range b.segments {
 		if b.Sources[i] < 0 {
 			continue
@@ -170,7 +199,7 @@ func (raw *rawOffset) isFalse(b Border) bool {
 			}
 		}
 	}
-	return 2*deep > asked
+	return deep, asked
 }
 
 // isAcross reports whether q lies on the other side of the seam than the allowance

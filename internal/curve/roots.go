@@ -5,30 +5,7 @@ import "math"
 // quadraticRoots appends the real roots of a t² + b t + c that lie strictly
 // inside (0, 1), in rising order. A double root counts once.
 func quadraticRoots(roots []float64, a, b, c float64) []float64 {
-	var lo, hi float64
-	if math.Abs(a) <= 1e-14*(math.Abs(b)+math.Abs(c)) {
-		if b == 0 {
-			return roots
-		}
-		lo = -c / b
-		hi = lo
-	} else {
-		d := b*b - 4*a*c
-		if d < 0 {
-			return roots
-		}
-		// q has the sign of b, so that nothing cancels (Press et al., "Numerical
-		// Recipes", section 5.6).
-		q := -0.5 * (b + math.Copysign(math.Sqrt(d), b))
-		lo = q / a
-		hi = lo
-		if q != 0 {
-			hi = c / q
-		}
-		if lo > hi {
-			lo, hi = hi, lo
-		}
-	}
+	lo, hi := solveQuadratic(a, b, c)
 	if lo > 0 && lo < 1 {
 		roots = append(roots, lo)
 	}
@@ -36,6 +13,21 @@ func quadraticRoots(roots []float64, a, b, c float64) []float64 {
 		roots = append(roots, hi)
 	}
 	return roots
+}
+
+// solveQuadratic returns the real roots, lo <= hi, the same number twice if there is
+// one, or NaN if there is none.
+func solveQuadratic(a, b, c float64) (lo, hi float64) {
+	if math.Abs(a) <= 1e-14*(math.Abs(b)+math.Abs(c)) {
+		return -c / b, -c / b // NaN or infinite if b is 0 as well
+	}
+	// q has the sign of b, so that nothing cancels (Press et al., "Numerical
+	// Recipes", section 5.6); without a real root it is NaN.
+	q := -0.5 * (b + math.Copysign(math.Sqrt(b*b-4*a*c), b))
+	if q == 0 {
+		return 0, 0
+	}
+	return math.Min(q/a, c/q), math.Max(q/a, c/q)
 }
 
 // quintic holds the six Bernstein coefficients of a polynomial of degree 5 on

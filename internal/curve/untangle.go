@@ -72,13 +72,17 @@ func (p Path) cutsAtCrossings() []cut {
 			}
 		}
 	}
+	sortCuts(cuts)
+	return cuts
+}
+
+func sortCuts(cuts []cut) {
 	sort.SliceStable(cuts, func(i, j int) bool {
 		if cuts[i].piece != cuts[j].piece {
 			return cuts[i].piece < cuts[j].piece
 		}
 		return cuts[i].t < cuts[j].t
 	})
-	return cuts
 }
 
 // nodeSet numbers points, those within nodeReach as one.
