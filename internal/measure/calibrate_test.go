@@ -152,6 +152,9 @@ func TestPlaneFromCard(t *testing.T) {
 	c := calibrate(t, in)
 	for i, s := range in.Sightings {
 		d, _ := card.DesignOf(s.Card)
+		if c.Cards[i].ID != s.Card {
+			t.Errorf("card %d is %v, want %v", i, c.Cards[i].ID, s.Card)
+		}
 		for _, m := range s.Marks {
 			want := c.PlaneFromPhoto(m.Photo)
 			if got := c.Cards[i].PlaneFromCard.Apply(d.Mark(m.At.I, m.At.J)); got.DistanceTo(want) > 0.6 {
@@ -233,6 +236,9 @@ func TestCalibrateSaysWhatIsWrong(t *testing.T) {
 			in.Sightings = in.Sightings[:1]
 			in.Sightings[0].Marks = in.Sightings[0].Marks[:9]
 		}, problem.TooFewMarks, "only 9"},
+		{"two scraps of cards", func(in *measure.Input) {
+			in.Sightings[0].Marks, in.Sightings[1].Marks = in.Sightings[0].Marks[:7], in.Sightings[1].Marks[:6]
+		}, problem.TooFewMarks, "only 13"},
 		{"marks in line", func(in *measure.Input) {
 			in.Sightings = in.Sightings[:1]
 			var line []detect.Mark
@@ -356,5 +362,48 @@ func TestTrace(t *testing.T) {
 		if got := traced.Ticks[0].From.DistanceTo(traced.Ticks[0].To); math.Abs(got-10) > 0.05 {
 			t.Errorf("the tick is %.3f mm long, want 10", got)
 		}
+	}
+}
+
+// Marks at random places are refused in words, whatever the fit does with them.
+func TestRandomMarksAreRefused(t *testing.T) {
+	good, _ := inputOf(t, idealOptics(), 14, loose(1, -290, 0, 0))
+	for seed := range uint64(6) {
+		rng := seeded(seed)
+		in := good
+		marks := append([]detect.Mark(nil), good.Sightings[0].Marks...)
+		for k := range marks {
+			marks[k].Photo = photo.Point{X: photoWidth * rng.Float64(), Y: photoHeight * rng.Float64()}
+		}
+		in.Sightings = []detect.Sighting{{Card: good.Sightings[0].Card, Marks: marks}}
+		if _, err := measure.Calibrate(in); problem.KindOf(err) != problem.PoorFit {
+			t.Errorf("seed %d: %v (%v), want %v", seed, err, problem.KindOf(err), problem.PoorFit)
+		}
+	}
+}
+
+// Pixels above the horizon see no place on the bench.
+func TestAboveTheHorizon(t *testing.T) {
+	w := idealOptics()
+	w.tiltLow, w.tiltHigh = 35, 40
+	in, _ := inputOf(t, w, 15, loose(1, -290, 0, 0), loose(2, 290, 0, 0))
+	c := calibrate(t, in)
+	none := 0
+	for k := range 72 {
+		sin, cos := math.Sincos(float64(k) * math.Pi / 36)
+		p := photo.Point{X: photoWidth/2 + 6000*cos, Y: photoHeight/2 + 6000*sin}
+		at := c.PlaneFromPhoto(p)
+		if !at.IsFinite() {
+			none++
+			continue
+		}
+		if back := c.PhotoFromPlane(at); math.Hypot(back.X-p.X, back.Y-p.Y) > 1e-5 {
+			t.Errorf("%v -> %v -> %v", p, at, back)
+		}
+	}
+	// The horizon passes F / tan 38° = 3900 px from the middle: a part of a circle of
+	// 6000 px lies beyond it, and not all.
+	if none == 0 || none == 72 {
+		t.Errorf("%d of 72 directions miss the bench", none)
 	}
 }

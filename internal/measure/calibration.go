@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"fairedge/internal/camera"
+	"fairedge/internal/card"
 	"fairedge/internal/detect"
 	"fairedge/internal/photo"
 	"fairedge/internal/plane"
@@ -16,7 +17,8 @@ type Calibration struct {
 	// Camera sees the plane frame: CameraFromBench takes (x, y, 0) for a point of the
 	// cards' plane.
 	Camera camera.Camera
-	// Cards are the fitted targets, in the order of the input.
+	// Cards are the fitted targets, in the order of Set.Targets; from Calibrate in the
+	// order of their IDs.
 	Cards    []CardFit
 	Evidence Evidence
 	Priors   Priors // those that the marks chose
@@ -32,6 +34,7 @@ type Calibration struct {
 // CardFit is how one card lies and how well its marks fit.
 type CardFit struct {
 	Name          string
+	ID            card.ID     // of a scale card; zero for any other board
 	PlaneFromCard plane.Rigid // of true lengths; nominal ones are first stretched by the print
 	Scale         float64     // print: true over nominal length, mean of both directions
 	Anisotropy    float64     // print: across over along, less 1
@@ -166,7 +169,7 @@ func (c *Calibration) fillCards(m *model, s state, planeFromGauge plane.Rigid) {
 		lay := m.place(s, ti)
 		print, h := s.row[lay.print:], lay.height
 		fit := CardFit{
-			Name: t.Name, PlaneFromCard: planeFromGauge.After(s.gaugeFromTarget(m.layout, ti)),
+			Name: t.Name, ID: t.ID, PlaneFromCard: planeFromGauge.After(s.gaugeFromTarget(m.layout, ti)),
 			Scale: 1 + print[0], Anisotropy: print[1], Lift: h[0],
 			Tilt: math.Abs(h[1]) + math.Abs(h[2]), Bend: math.Max(math.Max(math.Abs(h[3]), math.Abs(h[4])), math.Abs(h[5])),
 		}

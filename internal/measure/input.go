@@ -90,7 +90,9 @@ func setFromInput(input Input, params Params) (Set, error) {
 	set.Candidates = candidatesFor(input.Lens, input.Width, input.Height)
 	sightings := append([]detect.Sighting(nil), input.Sightings...)
 	sort.SliceStable(sightings, func(i, j int) bool { return isBefore(sightings[i].Card, sightings[j].Card) })
+	seen := 0
 	for i, s := range sightings {
+		seen += len(s.Marks)
 		if i > 0 && s.Card == sightings[i-1].Card {
 			return Set{}, problem.Newf(problem.PoorFit, "use each card once, and print a card only once",
 				"%v is in the photo twice", s.Card)
@@ -103,6 +105,9 @@ func setFromInput(input Input, params Params) (Set, error) {
 		if len(target.Marks) >= params.MinMarksPerCard {
 			set.Targets = append(set.Targets, target)
 		}
+	}
+	if len(set.Targets) == 0 {
+		return Set{}, tooFewMarks(seen, params)
 	}
 	return set, nil
 }
@@ -157,6 +162,11 @@ func candidatesFor(lens photo.Lens, width, height int) []Priors {
 	return candidates
 }
 
+func tooFewMarks(seen int, params Params) error {
+	return problem.Newf(problem.TooFewMarks, "keep the whole card in the picture, flat, sharp and uncovered",
+		"only %d card marks can be seen and at least %d are needed", seen, params.MinMarks)
+}
+
 // check reports whether the set can be fitted at all.
 func (s Set) check(params Params) error {
 	total := 0
@@ -164,8 +174,7 @@ func (s Set) check(params Params) error {
 		total += len(t.Marks)
 	}
 	if total < params.MinMarks {
-		return problem.Newf(problem.TooFewMarks, "keep the whole card in the picture, flat, sharp and uncovered",
-			"only %d card marks can be used and at least %d are needed", total, params.MinMarks)
+		return tooFewMarks(total, params)
 	}
 	if s.Width <= 0 || s.Height <= 0 || len(s.Candidates) == 0 {
 		return fmt.Errorf("calibrating needs a picture size and priors")

@@ -13,7 +13,8 @@ import (
 // scale card, or any other board.
 type Target struct {
 	Name  string
-	Print int // index of the print it was cut from
+	ID    card.ID // of a scale card; zero for any other board
+	Print int     // index of the print it was cut from
 	// Centre and Half are the middle and the half size of the field of marks, in
 	// the target's frame; they scale its height field.
 	Centre plane.Point
@@ -45,7 +46,7 @@ func targetFromSighting(s detect.Sighting, print int) (Target, error) {
 		return Target{}, err
 	}
 	size := plane.Vec{X: float64(design.Cols) * card.Pitch / 2, Y: float64(design.Rows) * card.Pitch / 2}
-	t := Target{Name: s.Card.String(), Print: print, Centre: design.FieldMin.Add(size), Half: size}
+	t := Target{Name: s.Card.String(), ID: s.Card, Print: print, Centre: design.FieldMin.Add(size), Half: size}
 	for _, m := range s.Marks {
 		if !design.IsMark(m.At.I, m.At.J) || !isFinite(m.Photo) {
 			continue
