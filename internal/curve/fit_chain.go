@@ -97,8 +97,8 @@ func newFitChain(tr *fitTrace, cut []fitPiece, params FitParams) fitChain {
 	starts, ends := make([]end, len(cut)), make([]end, len(cut))
 	for i, p := range cut {
 		data := tr.dataBetween(p.s0, p.s1)
-		arm := fitArm{line: p.line || len(data) < 4}
-		if arm.line {
+		arm := fitArm{line: p.line, a: (p.s1 - p.s0) / 3, b: (p.s1 - p.s0) / 3}
+		if p.line || len(data) < 4 {
 			r := tr.sums.ray(p.s0+0.1*(p.s1-p.s0), p.s1-0.1*(p.s1-p.s0))
 			half := (p.s1 - p.s0) / 2
 			starts[i] = end{r.at.Add(r.along.Scale(-half)), r.along.Angle()}
@@ -126,8 +126,30 @@ func newFitChain(tr *fitTrace, cut []fitPiece, params FitParams) fitChain {
 		}
 		c.joints = append(c.joints, j)
 	}
+	c.joinLines(params)
 	c.aim()
 	return c
+}
+
+// joinLines settles joints between two lines, which cannot be smooth: the lines
+// become one, or the joint a corner if they turn like one.
+func (c *fitChain) joinLines(params FitParams) {
+	for j := 0; j < len(c.joints); {
+		joint := &c.joints[j]
+		if joint.corner || !c.pieces[j].line || !c.pieces[c.prev(j)].line {
+			j++
+			continue
+		}
+		before, after := c.joints[c.prev(j)].at, c.joints[c.next(j)].at
+		turn := joint.at.Sub(before).AngleTo(after.Sub(joint.at))
+		if math.Abs(turn) > params.CornerTurn || len(c.joints) <= 3 {
+			joint.corner = true
+			continue
+		}
+		c.joints = append(c.joints[:j], c.joints[j+1:]...)
+		c.pieces = append(c.pieces[:j], c.pieces[j+1:]...)
+		j = 0
+	}
 }
 
 // turnBetween returns the signed turn between two directions, in (-π, π].

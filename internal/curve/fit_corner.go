@@ -21,6 +21,9 @@ type fitCorner struct {
 // test, so the gap between the crossing of its two sides and the samples decides:
 // a round of radius R cuts a corner of turn φ short by R (1/cos(φ/2) - 1).
 func (tr *fitTrace) findCorners(params FitParams) {
+	grow := math.Min(2, math.Max(1, tr.rough/params.CornerNoise))
+	params.CornerWindow *= grow
+	params.CornerFar *= grow
 	n := int(tr.length/(0.5*params.ArcSmoothing)) + 1
 	step := tr.length / float64(n)
 	turns := make([]float64, n)

@@ -36,8 +36,9 @@ func (tr *fitTrace) cutIntoPieces(params FitParams) ([]fitPiece, fitNoise) {
 	best := math.Inf(1)
 	var cut []fitPiece
 	var noise fitNoise
+	var coarse [][]fitPiece
 	last, worse := -1, 0
-	for sigma := 0.5 * params.Block; sigma > 0.004*params.Block && worse < 4; sigma /= 1.5 {
+	for sigma := 0.5 * params.Block; sigma > 0.004*params.Block && worse < 3; sigma /= 1.5 {
 		var pieces []fitPiece
 		for _, sp := range spans {
 			pieces = append(pieces, sp.cheapest(sigma*sigma, tr, params)...)
@@ -45,14 +46,47 @@ func (tr *fitTrace) cutIntoPieces(params FitParams) ([]fitPiece, fitNoise) {
 		if len(pieces) == last {
 			continue
 		}
+		if len(pieces) > params.MaxPieces && cut != nil {
+			break
+		}
 		last = len(pieces)
 		worse++
 		score, n := tr.describeCut(pieces, params)
+		if len(coarse) < fitCoarseCuts && (n.correlated > 0.3 || len(coarse) > 0) {
+			coarse = append(coarse, pieces)
+		}
 		if score < best {
 			best, cut, noise, worse = score, pieces, n, 0
 		}
 	}
+	if len(coarse) > 0 {
+		cut, noise = tr.bestJoined(append(coarse, cut), noise, params)
+	}
 	return cut, noise
+}
+
+// fitCoarseCuts is how many of the coarsest cuts are weighed again when the noise
+// seems correlated.
+const fitCoarseCuts = 4
+
+// bestJoined weighs cuts by the chains that they become. The pieces of a cut are
+// free of one another and jump where they meet; on smooth wobble those jumps look
+// like white noise, and the coarse cuts seem worse than they are.
+func (tr *fitTrace) bestJoined(cuts [][]fitPiece, noise fitNoise, params FitParams) ([]fitPiece, fitNoise) {
+	f := fitSelector{tr: tr, params: params, noise: noise}
+	best, which := math.Inf(1), cuts[len(cuts)-1]
+	robust := make([]float64, len(tr.blocks))
+	for k := range robust {
+		robust[k] = 1
+	}
+	for _, cut := range cuts {
+		s := f.solved(newFitChain(tr, cut, params), robust, 10)
+		if s.score < best && f.sound(s.st) {
+			best, which = s.score, cut
+			_, noise = f.describe(s.st)
+		}
+	}
+	return which, noise
 }
 
 // describeCut returns the description length of a cut and the noise it implies.
@@ -63,9 +97,33 @@ func (tr *fitTrace) describeCut(pieces []fitPiece, params FitParams) (float64, f
 
 // description returns the description length of residuals and free numbers.
 func (tr *fitTrace) description(e []float64, missing int, numbers float64, params FitParams) (float64, fitNoise) {
+	tr.bridgeResiduals(e)
 	l, noise := likelihood(bandsOf(e, tr.h, missing), tr.h, params.Resolution*params.Resolution)
 	return l + tr.price(params)*numbers, noise
 }
+
+// bridgeResiduals fills the blocks without a residual by straight lines between
+// their neighbours, lest the gaps look like noise.
+func (tr *fitTrace) bridgeResiduals(e []float64) {
+	n := len(e)
+	first := 0
+	for first < n && !tr.usable(first) {
+		first++
+	}
+	for k := first; k < first+n; {
+		end := k + 1
+		for end < first+n && !tr.usable(end%n) {
+			end++
+		}
+		for i := k + 1; i < end; i++ {
+			u := float64(i-k) / float64(end-k)
+			e[i%n] = (1-u)*e[k%n] + u*e[end%n]
+		}
+		k = end
+	}
+}
+
+func (tr *fitTrace) usable(k int) bool { return !tr.blocks[k].masked && tr.blocks[k].weight > 0 }
 
 // price returns what one free number must earn in minus twice the log likelihood.
 func (tr *fitTrace) price(params FitParams) float64 {
@@ -365,10 +423,10 @@ func pieceCost(iv fitInterval, v, h, price float64, whole bool, params FitParams
 		cubicCost = math.Inf(1)
 	}
 	if iv.blocks < 4 {
-		cubicCost = 1e9 + 1e6/float64(iv.blocks+1)
+		cubicCost = 5 * price // three points or fewer: a small fillet between lines
 	}
 	proven := math.Abs(iv.curvature)+2*math.Sqrt(720*v*h/iv.length)/(iv.length*iv.length) < 1/params.LineRadius
-	if !whole && (!proven || iv.length < params.LineLength) {
+	if !whole && iv.length < params.LineSure && (!proven || iv.length < params.LineLength) {
 		lineCost = math.Inf(1)
 	}
 	if iv.blocks == 0 {

@@ -27,12 +27,13 @@ type fitBand struct {
 }
 
 // bandsOf returns the periodogram of the residuals (mm, one per block of length
-// h) in bands. missing counts blocks without a residual, which stand as 0.
+// h) in bands. missing counts the blocks
+// whose residual is the mean of neighbours: white noise has half its variance there.
 func bandsOf(residual []float64, h float64, missing int) []fitBand {
 	n := len(residual)
 	fft := fourier.NewFFT(n)
 	coeff := fft.Coefficients(nil, residual)
-	scale := 1 / float64(n-missing)
+	scale := 1 / (float64(n) - float64(missing)/2)
 	var bands []fitBand
 	for j := 1; j < len(coeff); {
 		end := max(j+1, int(float64(j)*1.12))
@@ -77,7 +78,7 @@ func likelihood(bands []fitBand, h, floor float64) (float64, fitNoise) {
 	}
 	try(shape, 0, 0)
 	gauss := make([]float64, len(bands))
-	for c := h; c < 40*h; c *= 1.5 {
+	for c := h; c < 40*h; c *= 1.3 {
 		gaussSpectrum(bands, c, gauss)
 		for _, share := range [...]float64{0.05, 0.15, 0.3, 0.5, 0.7, 0.85, 0.94, 0.98, 0.995} {
 			for i, g := range gauss {

@@ -15,6 +15,9 @@ type FitParams struct {
 	// corner test; the longer pair is CornerFar. Larger: notches merge; smaller:
 	// noise turns directions.
 	CornerWindow, CornerFar float64
+	// CornerNoise is the noise of a sample, mm, above which the windows grow in
+	// proportion, to at most twice.
+	CornerNoise float64
 	// CornerTurn is the least turn, in radians, of a corner. Smaller: wobble
 	// becomes corners; larger: blunt corners are rounded off.
 	CornerTurn float64
@@ -42,6 +45,9 @@ type FitParams struct {
 	// LineLength is the least length of a straight piece that joins a curve
 	// smoothly.
 	LineLength float64
+	// LineSure is the length from which a straight piece needs no such proof, only
+	// to be the shorter description: a maker's straight edge is that long.
+	LineSure float64
 	// Cost is what one free number of the outline must earn, as a multiple of the
 	// Bayes information criterion's ln n. Smaller: follows noise; larger: misses
 	// shape.
@@ -57,6 +63,9 @@ type FitParams struct {
 	// BumpLength and BumpHeight bound a stretch that leaves the outline and comes
 	// back, and is then taken for a stray mark: longer or higher is a shape.
 	BumpLength, BumpHeight float64
+	// BumpShare is the share of the outline beyond which such stretches are kept
+	// after all: a shaking hand, not stray marks.
+	BumpShare float64
 	// MaxPieces bounds the result; more is a sign that the samples are no outline.
 	MaxPieces int
 }
@@ -67,20 +76,20 @@ type FitParams struct {
 func DefaultFitParams() FitParams {
 	return FitParams{
 		Block: 1.5, ArcSmoothing: 1,
-		CornerWindow: 5, CornerFar: 9, CornerTurn: 0.32, CornerGrowth: 1.45,
+		CornerWindow: 5, CornerFar: 9, CornerNoise: 0.2, CornerTurn: 0.32, CornerGrowth: 1.45,
 		CornerRadius: 2.5, CornerMask: 1.5,
 		NodeStep: 9, NodeTurn: 0.16, PieceTurn: 1.9,
-		LineRadius: 2500, LineLength: 25,
-		Cost: 0.7, Resolution: 0.01, Outlier: 4, BridgeWeight: 0.05,
-		BumpLength: 14, BumpHeight: 3, MaxPieces: 80,
+		LineRadius: 2500, LineLength: 25, LineSure: 60,
+		Cost: 0.7, Resolution: 0.02, Outlier: 4, BridgeWeight: 0.05,
+		BumpLength: 14, BumpHeight: 3, BumpShare: 0.04, MaxPieces: 48,
 	}
 }
 
 // Scaled returns the same thresholds for samples measured in a unit 1/k mm: the
 // fit of samples stretched by k under Scaled(k) is the fit stretched by k.
 func (p FitParams) Scaled(k float64) FitParams {
-	for _, v := range []*float64{&p.Block, &p.ArcSmoothing, &p.CornerWindow, &p.CornerFar,
-		&p.CornerRadius, &p.CornerMask, &p.NodeStep, &p.LineRadius, &p.LineLength,
+	for _, v := range []*float64{&p.Block, &p.ArcSmoothing, &p.CornerWindow, &p.CornerFar, &p.CornerNoise,
+		&p.CornerRadius, &p.CornerMask, &p.NodeStep, &p.LineRadius, &p.LineLength, &p.LineSure,
 		&p.BumpLength, &p.BumpHeight, &p.Resolution} {
 		*v *= k
 	}

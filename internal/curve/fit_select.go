@@ -17,6 +17,9 @@ type scored struct {
 	score float64
 }
 
+// fitChanges bounds the changes to the first cut; a handful is usual.
+const fitChanges = 20
+
 func (f *fitSelector) improve(chain fitChain) fitChain {
 	robust := make([]float64, len(f.tr.blocks))
 	for k := range robust {
@@ -25,7 +28,7 @@ func (f *fitSelector) improve(chain fitChain) fitChain {
 	best := f.solved(chain, robust, 15)
 	f.reweigh(best.st, robust)
 	best = f.solved(best.st.chain, robust, 15)
-	for range f.params.MaxPieces {
+	for range fitChanges {
 		next, ok := f.bestChange(best, robust)
 		if !ok {
 			break
@@ -185,7 +188,7 @@ func (f *fitSelector) straightened(st *fitState, i int) (fitChain, bool) {
 		return c, false
 	}
 	length := p.P0.DistanceTo(p.P3)
-	if smooth {
+	if smooth && length < f.params.LineSure {
 		_, noise := f.describe(st)
 		bend := math.Abs(cubicTurn(p))/length + 2*math.Sqrt(720*noise.slow(f.tr.h)*f.tr.h/length)/(length*length)
 		if length < f.params.LineLength || bend > 1/f.params.LineRadius {

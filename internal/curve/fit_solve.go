@@ -69,7 +69,7 @@ func (st *fitState) assign() {
 func (st *fitState) takesPart(k int) bool { return st.used(k) && (st.live == nil || st.live[k]) }
 
 func (st *fitState) used(k int) bool {
-	return !st.tr.blocks[k].masked && st.tr.blocks[k].weight > 0
+	return st.tr.usable(k)
 }
 
 // project renews parameters, residuals and normals. A block at the end of its
@@ -288,7 +288,7 @@ func limitSteps(delta []float64, l *fitLayout, c *fitChain) {
 	}
 }
 
-// settleJoints moves the joints' arc lengths to where their blocks part.
+// settleJoints moves the joints' arc lengths to the blocks nearest to them.
 func (st *fitState) settleJoints() {
 	c := &st.chain
 	for j := range c.joints {
@@ -296,8 +296,8 @@ func (st *fitState) settleJoints() {
 		best, s := math.Inf(1), c.joints[j].s
 		for k := range st.tr.blocks {
 			b := &st.tr.blocks[k]
-			if b.weight == 0 || (st.piece[k] != j && st.piece[k] != c.prev(j)) {
-				continue
+			if b.at == (plane.Point{}) {
+				continue // no samples
 			}
 			if d := b.at.DistanceSqTo(at); d < best {
 				best = d

@@ -22,6 +22,7 @@ type fitTrace struct {
 	sums    fitSums
 	corners []fitCorner // ascending in s
 	strays  int
+	rough   float64 // noise of one sample against its neighbours, mm
 }
 
 // fitBlock is the mean of the samples along one stretch of the outline.
@@ -39,13 +40,13 @@ func newFitTrace(samples []Sample, params FitParams) (*fitTrace, error) {
 		return nil, err
 	}
 	tr := &fitTrace{}
-	for _, c := range canonicalOrder(samples) {
+	ordered := canonicalOrder(samples)
+	for _, c := range ordered {
 		tr.at = append(tr.at, c.At)
 		tr.weight = append(tr.weight, 1)
 		tr.seen = append(tr.seen, !c.Bridged)
-		_ = c
 	}
-	tr.weigh(canonicalOrder(samples), params)
+	tr.weigh(ordered, params)
 	tr.measureArc(params)
 	tr.muteSingles()
 	tr.average(params)
@@ -217,7 +218,9 @@ func (tr *fitTrace) muteSingles() {
 		along := tr.at[(i+reach)%n].Sub(tr.at[(i-reach+n)%n]).Unit()
 		off[i] = math.Abs(along.Cross(tr.at[i].Sub(plane.Point{X: x / (2 * reach), Y: y / (2 * reach)})))
 	}
-	limit := 6*1.4826*fitMedian(off) + tr.spacing
+	scale := 1.4826 * fitMedian(off)
+	limit := 6*scale + tr.spacing
+	tr.rough = scale / math.Sqrt(1+1.0/(2*reach))
 	for i, d := range off {
 		if d > limit {
 			tr.weight[i] = 0
