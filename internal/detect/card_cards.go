@@ -21,6 +21,9 @@ import (
 func Cards(p *photo.Photo, params CardParams) ([]Sighting, CardEvidence, error) {
 	s := newCardSearch(p, params)
 	for _, pass := range s.passes() {
+		if len(s.found) > 0 && pass.level.scale > s.levels[s.base].scale {
+			continue // coarser searches are for when there is nothing
+		}
 		s.search(pass)
 		if s.isComplete(pass) {
 			break

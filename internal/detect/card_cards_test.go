@@ -220,6 +220,19 @@ func TestCardFailuresSayWhy(t *testing.T) {
 	}
 }
 
+// Pictures of any shape are refused in good order, down to none at all.
+func TestOddPictures(t *testing.T) {
+	for _, size := range [][2]int{{0, 0}, {1, 1}, {3, 15}, {17, 17}, {5000, 9}, {4000, 70}} {
+		p := &photo.Photo{Width: size[0], Height: size[1], Luma: make([]uint8, size[0]*size[1])}
+		for k := range p.Luma {
+			p.Luma[k] = uint8(k * k >> 3)
+		}
+		if _, _, err := Cards(p, DefaultCardParams()); problem.KindOf(err) != problem.NoCard {
+			t.Errorf("%v: %v", size, err)
+		}
+	}
+}
+
 // Turning the picture by a quarter turn turns the marks, and changes nothing else.
 func TestTurnedPictureTurnsMarks(t *testing.T) {
 	s := oneCard(0.3, 0.3)

@@ -190,44 +190,51 @@ func (v *cardView) extend(f *fitter, reach int, t typicalFit) bool {
 	return true
 }
 
-// dropOutliers drops the marks that lie further from the smooth lattice of their
-// neighbours than their own and the neighbours' errors explain, worst first among
-// neighbours, and returns how many. The scale is the card's own (1.4826 times the
-// median absolute deviation is the standard deviation of a normal
-// distribution), so a curled card is not punished for its shape.
-func (v *cardView) dropOutliers(params CardParams) int {
-	type deviation struct {
-		spot int
-		size float64
-	}
+// deviation is how far a mark lies from the smooth lattice of its neighbours, px,
+// scaled to the error of a single mark.
+type deviation struct {
+	spot int
+	size float64
+}
+
+// deviations measures every fitted mark against its neighbours. Marks with too few
+// of them are refused: there is nothing to check them by.
+func (v *cardView) deviations() []deviation {
 	var all []deviation
-	var sizes []float64
 	for k := range v.spots {
 		s := &v.spots[k]
 		if s.state != spotFitted {
 			continue
 		}
 		l, ok := v.around(v.place(k), 2, isFitted)
-		if ok && l.marks < 10 { // at a corner: too few for the quadratic
+		if ok && l.marks < 10 { // at a corner or in a frame's side: too few for the quadratic
 			l, ok = v.around(v.place(k), 3, isFitted)
 		}
 		if !ok || l.marks < 5 {
-			s.state = spotRefused // nothing to check it by
+			s.state = spotRefused
 			continue
 		}
-		size := math.Hypot(s.x-l.x, s.y-l.y) / math.Sqrt(1+l.leverage)
-		all = append(all, deviation{k, size})
-		sizes = append(sizes, size)
+		all = append(all, deviation{k, math.Hypot(s.x-l.x, s.y-l.y) / math.Sqrt(1+l.leverage)})
 	}
-	// The length of a two-dimensional normal error has median 1.1774 sigma (Rayleigh).
+	return all
+}
+
+// dropOutliers drops the marks that lie further from the smooth lattice of their
+// neighbours than their own and the neighbours' errors explain, worst first among
+// neighbours, and returns how many. The scale is the card's own, so a curled card
+// is not punished for its shape: the length of a two-dimensional normal error has
+// the median 1.1774 sigma (Rayleigh's distribution).
+func (v *cardView) dropOutliers(params CardParams) int {
+	all := v.deviations()
+	sizes := make([]float64, len(all))
+	bySpot := make(map[int]float64, len(all))
+	for n, d := range all {
+		sizes[n], bySpot[d.spot] = d.size, d.size
+	}
 	limit := params.MaxLatticeError * math.Max(median(sizes)/1.1774, params.SigmaFloor)
-	worst := make(map[int]float64, len(all))
-	for _, d := range all {
-		worst[d.spot] = d.size
-	}
 	dropped := 0
 	for _, d := range all {
-		if d.size > limit && v.isWorstNear(d.spot, worst) {
+		if d.size > limit && v.isWorstNear(d.spot, bySpot) {
 			v.spots[d.spot].state = spotRefused
 			dropped++
 		}

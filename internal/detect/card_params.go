@@ -7,8 +7,9 @@ type CardParams struct {
 	// SearchLongSide is the wanted long side of the searched level, px: smaller
 	// loses far cards (a cell needs MinLevelCell px), larger costs time.
 	SearchLongSide int
-	// MinLevelCell, level px: below it the dots and the marks of neighbouring cells
-	// run into each other in the detector's kernel, so a finer level is searched too.
+	// MinLevelCell, level px: when a card's cells are smaller than this, a finer level
+	// is searched too. Cells of 6 level px are still found on sharp photos; lower would
+	// miss other cards, farther away, higher costs time.
 	MinLevelCell float64
 	// MinSaddle is the least saddle strength (dxy² - dxx dyy of the smoothed level,
 	// grey² at a step of 2 px). Lower: noise becomes candidates and costs time.
@@ -68,7 +69,7 @@ type CardParams struct {
 // DefaultCardParams returns the thresholds for photos from phones and cameras.
 func DefaultCardParams() CardParams {
 	return CardParams{
-		SearchLongSide: 2000, MinLevelCell: 10,
+		SearchLongSide: 2000, MinLevelCell: 8,
 		MinSaddle: 8, MinRingContrast: 10, MaxRingAsymmetry: 0.25, MaxCandidates: 12000,
 		MaxTurn: 0.35, LatticeSlack: 0.2,
 		BitError: 0.03, FalseAccept: 1e-6, MinMarks: 12,
