@@ -294,7 +294,7 @@ func tukeyParabola(xs, ys []float64) (a, scatter float64, ok bool) {
 	}
 	scatter = 1.4826*smallMedian(work[:len(ys)]) + 0.005
 	for k, y := range ys {
-		u := (y - centre) / (6*scatter + 0.3)
+		u := (y - centre) / (3*scatter + 0.2)
 		weights[k] = math.Max(0, 1-u*u) * math.Max(0, 1-u*u)
 	}
 	var p [3]float64

@@ -9,14 +9,29 @@ import (
 // round to the same straight edge and back along it, best first.
 func (v *inkView) openCandidates(s strokes, sheets []sheet, params EdgeParams) []candidate {
 	var found []candidate
-	for i, sh := range sheets {
-		if i == 3 || sh.contrast < params.BorderStep || sh.own < 0.5 {
+	var used []sheet
+	for _, sh := range sheets {
+		if len(used) == 3 || sh.contrast < params.BorderStep || sh.own < 0.5 {
 			break
 		}
-		found = append(found, v.openOn(s, sh, params)...)
+		if !sh.among(used) {
+			used = append(used, sh)
+			found = append(found, v.openOn(s, sh, params)...)
+		}
 	}
 	sort.SliceStable(found, func(i, j int) bool { return found[i].score > found[j].score })
 	return found
+}
+
+// among reports whether a sheet is one of those already used, found at another
+// step.
+func (s sheet) among(used []sheet) bool {
+	for _, u := range used {
+		if math.Abs(u.area-s.area) < 0.03*s.area && u.course.middle().DistanceTo(s.course.middle()) < 10 {
+			return true
+		}
+	}
+	return false
 }
 
 // openOn looks for such ways on one sheet: the sheet's border joins the strokes
@@ -25,12 +40,15 @@ func (v *inkView) openOn(s strokes, sh sheet, params EdgeParams) []candidate {
 	border := v.sheetWall(sh)
 	walls := s.lines.clone()
 	walls.reach(border, params.EdgeReach/v.scale)
-	for k, b := range border.pix {
-		if b != 0 && v.seen[k] && walls.inner(k) {
+	for _, k := range border.set() {
+		if v.seen[k] && walls.inner(int(k)) {
 			walls.pix[k] = 1
 		}
 	}
 	walls.prune()
+	if !walls.holdsBeside(border, int(100/v.scale)) {
+		return nil
+	}
 	r := labelRegions(walls, v.seen)
 	least := params.MinArea / (v.scale * v.scale)
 	var found []candidate
@@ -52,20 +70,40 @@ func (v *inkView) openOn(s strokes, sh sheet, params EdgeParams) []candidate {
 	return found
 }
 
+// holdsBeside reports whether at least count pixels are yes that are no in other.
+func (g *grid) holdsBeside(other *grid, count int) bool {
+	for _, k := range g.set() {
+		if other.pix[k] == 0 {
+			count--
+		}
+	}
+	return count <= 0
+}
+
 // sheetWall returns the view pixels just outside the sheet's blocks.
 func (v *inkView) sheetWall(sh sheet) *grid {
 	g := newGrid(v.w, v.h)
-	in := func(x, y int) bool {
-		x, y = x/chromaStep, y/chromaStep
-		return x < sh.mask.w && y < sh.mask.h && sh.mask.pix[y*sh.mask.w+x] != 0
+	m := sh.mask
+	set := func(x, y int) {
+		if x > 0 && y > 0 && x < v.w-1 && y < v.h-1 {
+			g.pix[y*v.w+x] = 1
+		}
 	}
-	for y := 1; y < v.h-1; y++ {
-		for x := 1; x < v.w-1; x++ {
-			if x%chromaStep != 0 && x%chromaStep != chromaStep-1 && y%chromaStep != 0 && y%chromaStep != chromaStep-1 {
-				continue
+	for _, k := range m.set() {
+		cx, cy := int(k)%m.w, int(k)/m.w
+		x, y := cx*chromaStep, cy*chromaStep
+		for i := range chromaStep {
+			if cx > 0 && m.pix[k-1] == 0 {
+				set(x-1, y+i)
 			}
-			if !in(x, y) && (in(x-1, y) || in(x+1, y) || in(x, y-1) || in(x, y+1)) {
-				g.pix[y*v.w+x] = 1
+			if cx < m.w-1 && m.pix[k+1] == 0 {
+				set(x+chromaStep, y+i)
+			}
+			if cy > 0 && m.pix[int(k)-m.w] == 0 {
+				set(x+i, y-1)
+			}
+			if cy < m.h-1 && m.pix[int(k)+m.w] == 0 {
+				set(x+i, y+chromaStep)
 			}
 		}
 	}
@@ -111,6 +149,14 @@ func (v *inkView) judgeOpen(c *candidate, way regionBorder, border *grid, params
 	c.score = c.contrast * c.seen * c.seen
 	if c.seen < params.LineShare {
 		c.score, c.verdict = 0, "too much of it is missing"
+	}
+	line := make(chain, 0, n-count)
+	smooth := c.course.smooth(2 / v.scale)
+	for i := count; i < n; i++ {
+		line = append(line, smooth.at(from+i))
+	}
+	if c.step = v.groundStepAlong(line, params.PenWidest/2+3); c.step > params.GroundStep {
+		c.score, c.verdict = 0, "a border between two surfaces, not a line"
 	}
 	if bend := runBend(c.course, from, count); bend > 6+0.01*float64(count)*v.scale {
 		c.score, c.verdict = 0, "runs round a corner of the sheet"
