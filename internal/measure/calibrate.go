@@ -49,8 +49,11 @@ func (m *model) firstFits(set Set, gauge int, params Params) (best, other fitRes
 		return best, other, noise, err
 	}
 	wide, wideOther, wideErr := m.firstFit(gauge)
-	if wideErr != nil {
+	switch {
+	case wideErr != nil && err != nil:
 		return best, other, noise, err
+	case wideErr != nil: // back to the first
+		return best, other, m.settleNoise(best.state, params), nil
 	}
 	return wide, wideOther, m.settleNoise(wide.state, params), nil
 }

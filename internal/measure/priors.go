@@ -31,7 +31,8 @@ import (
 //	CardLift ...  0.2 ± 0.2,      paper on a bench, taped down; see flatness.go, which
 //	              0.15 mm         lets the marks choose a larger or smaller one
 //	Placement     0.03 mm         600 dpi printer, half a dot rms
-//	Warp          0.2 px          what Brown's model leaves: smooth, see warp.go
+//	Warp          0.15 px         what Brown's model leaves, smooth: 0 to 0.2 px assumed;
+//	                              ACCURACY.md has the band against a world with 0.2
 type Priors struct {
 	Lens       camera.Lens // the most probable lens: a straight one, or a profile
 	Focal      float64     // sd of the logarithm of its focal length
@@ -134,7 +135,7 @@ func PriorsFor(class LensClass, lens photo.Lens, width, height int) Priors {
 		K1: 0.01, K2: 0.005, P1: 2e-4, P2: 2e-4, Anisotropy: 0.0025,
 		CardLiftMean: 0.2, CardLift: 0.2, CardTilt: 0.15, CardBend: 0.15,
 		Flatness:  []float64{0.1, 0.3, 1, 3},
-		Placement: 0.03, Warp: 0.2,
+		Placement: 0.03, Warp: 0.15,
 		TemplateHeight: 0.1, TemplateHeightShare: 0.02, TemplateBuckle: 0.2, Line: 0.05,
 	}
 	if class == CameraWithFocal || class == UnknownCamera {
