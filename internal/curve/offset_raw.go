@@ -40,7 +40,7 @@ func newRawOffset(p Path, a Allowance, nudge, tolerance float64) *rawOffset {
 	for i := range raw.allowances {
 		raw.allowances[i] = a.at(i)
 		if raw.allowances[i] != 0 {
-			raw.allowances[i] += nudge
+			raw.allowances[i] += math.Copysign(1, raw.allowances[i]) * nudge
 		}
 	}
 	joints := make([]joint, n) // joints[i] lies before piece i
