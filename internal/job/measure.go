@@ -3,6 +3,8 @@ package job
 import (
 	"context"
 	"fmt"
+	"math"
+	"strings"
 	"time"
 
 	"fairedge/internal/card"
@@ -50,6 +52,9 @@ func ShapeFromPhoto(ctx context.Context, path string, reading Reading, watch Wat
 	m := &Measured{Side: reading.Side, Prints: reading.Prints}
 	stages := append([]stage{{stageRead, func() error { return m.readPhoto(ctx, path, reading) }}}, m.stages(reading)...)
 	if err := m.run(ctx, stages, watch); err != nil {
+		if strings.Contains(err.Error(), path) {
+			return nil, err
+		}
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	return m, nil
@@ -153,14 +158,15 @@ func (m *Measured) fairOutline(reading Reading) (err error) {
 	return err
 }
 
-// lensWaviness is the smooth error in millimetres that a lens leaves in an outline
-// however sharp the line: 0.15 px of warp (measure.Priors.Warp) at 0.2 mm per px.
-// Below it a bend of a straight edge is the lens's, not the maker's.
-const lensWaviness = 0.03
+// handWaver is the wavering of a steady hand with a pen along a seat, in
+// millimetres rms over a few centimetres (common practice; a ruler stepped round by
+// hand is off by ten times as much). A bend smaller than that is the hand's or the
+// lens's, not the seat's, and a cushion sewn along it would show it.
+const handWaver = 0.1
 
 func fitParams() curve.FitParams {
 	p := curve.DefaultFitParams()
-	p.Resolution = lensWaviness
+	p.Resolution = handWaver
 	return p
 }
 
@@ -172,7 +178,7 @@ func (m *Measured) judge() (err error) {
 	points := m.outlinePoints(budgetSpacing)
 	sigma := make([]float64, len(points))
 	for i := range sigma {
-		sigma[i] = m.Fair.Uncertainty
+		sigma[i] = math.Hypot(m.Fair.Uncertainty, m.Fair.RMS)
 	}
 	m.Budget, err = m.Calibration.Budget(measure.Outline{Points: points, Closed: true, Sigma: sigma, Across: m.across()})
 	return err

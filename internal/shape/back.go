@@ -31,10 +31,10 @@ func findBack(net curve.Path, edges []Edge, ticks []plane.Point, hint BackHint) 
 	case len(hint.SheetEdge) > 0:
 		return Back{nearestEdge(net, edges, hint.SheetEdge), BackSheetEdge, true}
 	}
-	if i, found := tickedStraight(net, edges, ticks); found {
+	if i, found := tickedFlat(net, edges, ticks); found {
 		return Back{i, BackTick, true}
 	}
-	if i, sure, found := halvingStraight(net, edges); found {
+	if i, sure, found := halvingFlat(net, edges); found {
 		return Back{i, BackStraight, sure}
 	}
 	if len(edges) == 1 && len(ticks) == 1 {
@@ -76,13 +76,13 @@ func farthest(net curve.Path, direction plane.Vec) plane.Point {
 	return net.Spot(spot.Piece, spot.T).Point
 }
 
-// mostFacing returns the edge that faces the direction best; straight edges are
+// mostFacing returns the edge that faces the direction best; flat edges are
 // preferred to curved ones within 30 degrees of it.
 func mostFacing(net curve.Path, edges []Edge, direction plane.Vec) int {
 	best, bestScore := 0, math.Inf(-1)
 	for i, e := range edges {
 		score := e.outward(net).Dot(direction.Unit())
-		if e.Straight {
+		if e.isFlat(net) {
 			score += 1 - math.Cos(math.Pi/6)
 		}
 		score += 1e-3 * e.Length.Millimetres() / 1000 // of two equal ones the longer
@@ -120,19 +120,18 @@ func nearestOnLine(s curve.Segment, p plane.Point) plane.Point {
 	return s.P0.Lerp(s.P3, math.Min(1, math.Max(0, t)))
 }
 
-// tickedStraight returns the one straight edge that a tick crosses near its
-// middle third. Two such edges say nothing.
-func tickedStraight(net curve.Path, edges []Edge, ticks []plane.Point) (edge int, found bool) {
+// tickedFlat returns the one flat edge that a tick crosses in its middle third. Two such edges say nothing.
+func tickedFlat(net curve.Path, edges []Edge, ticks []plane.Point) (edge int, found bool) {
 	hits := 0
 	for i, e := range edges {
-		if !e.Straight {
+		if !e.isFlat(net) {
 			continue
 		}
 		from, to := e.ends(net)
 		for _, p := range ticks {
 			onEdge := nearestOnLine(curve.Line(from, to), p)
 			share := onEdge.DistanceTo(from) / from.DistanceTo(to)
-			if onEdge.DistanceTo(p) < tickReach && share > 1.0/3 && share < 2.0/3 {
+			if onEdge.DistanceTo(p) < tickReach+e.bow(net) && share > 1.0/3 && share < 2.0/3 {
 				edge = i
 				hits++
 				break
@@ -146,17 +145,17 @@ func tickedStraight(net curve.Path, edges []Edge, ticks []plane.Point) (edge int
 // and still belong to it: a pen's width. Common practice.
 const tickReach = 3.0
 
-// halvingStraight returns the straight edge whose perpendicular bisector comes
-// nearest to being the seat's mirror axis. Of the two edges that a left-right
-// symmetric seat offers (back and front) the straighter and longer wins, so the
-// score is length over (size + a hundred times the asymmetry).
-func halvingStraight(net curve.Path, edges []Edge) (edge int, sure, found bool) {
+// halvingFlat returns the flat edge whose perpendicular bisector comes nearest to
+// being the seat's mirror axis. Of the two edges that a left-right symmetric seat
+// offers (back and front) the straighter and longer wins, so the score is length
+// over (size + a hundred times the asymmetry + twenty times the bow).
+func halvingFlat(net curve.Path, edges []Edge) (edge int, sure, found bool) {
 	best, second := 0.0, 0.0
 	for i, e := range edges {
-		if !e.Straight || e.Length.Millimetres() < minStraight {
+		if !e.isFlat(net) {
 			continue
 		}
-		score := e.Length.Millimetres() / (size(net) + 100*asymmetry(net, e))
+		score := e.Length.Millimetres() / (size(net) + 100*asymmetry(net, e) + 20*e.bow(net))
 		if score > best {
 			edge, best, second = i, score, best
 		} else if score > second {

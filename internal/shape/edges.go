@@ -65,6 +65,31 @@ func (e Edge) ends(net curve.Path) (from, to plane.Point) {
 	return net.Segment(e.First).P0, net.Segment(last).P3
 }
 
+// isFlat reports whether the edge is straight or a hand's width from it: it leaves
+// its chord by no more than a fiftieth of its length. A back traced against a
+// chair's rail wavers and bows by less; the bowed front of a seat by more. Common
+// practice.
+func (e Edge) isFlat(net curve.Path) bool {
+	return e.Length.Millimetres() >= minStraight && !e.isRound(net) && e.bow(net) <= e.Length.Millimetres()/50
+}
+
+// bow returns the greatest distance of the edge from its chord, mm.
+func (e Edge) bow(net curve.Path) float64 {
+	from, to := e.ends(net)
+	square := to.Sub(from).Unit().TurnLeft()
+	var worst float64
+	for k := range e.Count {
+		s := net.Segment((e.First + k) % net.Len())
+		for i := range bowPoints {
+			worst = math.Max(worst, math.Abs(square.Dot(s.At((float64(i)+0.5)/bowPoints).Sub(from))))
+		}
+	}
+	return worst
+}
+
+// bowPoints is how many places of each piece are looked at.
+const bowPoints = 16
+
 // middle returns the point half-way along the edge.
 func (e Edge) middle(net curve.Path) plane.Point {
 	rest := e.Length.Millimetres() / 2
