@@ -10,7 +10,7 @@ SUDO := $(shell [ "$$(id -u)" = 0 ] || echo sudo)
 BUILD_PACKAGES := gcc g++ pkg-config libopencv-dev libjpeg62-turbo-dev libheif-dev
 TEST_PACKAGES := poppler-utils mupdf-tools qpdf librsvg2-bin chromium python3-shapely python3-numpy \
 	libheif-examples libimage-exiftool-perl opencv-doc visp-images-data
-BENCH_PACKAGES := libjpeg-turbo-progs time
+BENCH_PACKAGES := libjpeg-turbo-progs time bc
 
 # What Ubuntu calls by another name.
 UBUNTU_NAMES := s/libjpeg62-turbo-dev/libjpeg-turbo8-dev/;s/chromium/chromium-browser/
