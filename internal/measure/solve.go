@@ -7,8 +7,8 @@ type solverParams struct {
 	// maxSteps ends a fit that will not converge. Eleven steps do not suffice from
 	// a focal length 14 % wrong, forty do.
 	maxSteps int
-	// enough: a fit that ran out of steps still counts when the next one would lower
-	// the cost by less than this, a tenth of the answer's standard uncertainty.
+	// enough: a fit that ran out of steps still counts when a full step would lower the
+	// cost by less than this: it is a tenth of the answer's standard uncertainty away.
 	enough float64
 	// decrement: a fit has converged when the next step would lower the cost (a sum
 	// of squared sigmas) by less: 1e-8 is a step of a ten-thousandth of the
@@ -25,7 +25,7 @@ type solverParams struct {
 }
 
 func defaultSolverParams() solverParams {
-	return solverParams{maxSteps: 200, enough: 0.01, decrement: 1e-8, firstDamping: 1e-3, maxDamping: 1e10}
+	return solverParams{maxSteps: 300, enough: 0.01, decrement: 1e-8, firstDamping: 1e-3, maxDamping: 1e10}
 }
 
 // roughSolverParams are for fits that only choose between alternatives: a
@@ -233,7 +233,6 @@ func (m *model) addPriors(eq *normalEquations, s state) {
 type fitResult struct {
 	state     state
 	cost      float64
-	decrement float64 // what the last step promised
 	steps     int
 	converged bool
 }
@@ -241,7 +240,7 @@ type fitResult struct {
 // fit runs Levenberg-Marquardt from s to convergence (Marquardt, "An algorithm for
 // least-squares estimation of nonlinear parameters", SIAM J. Appl. Math. 11, 1963).
 func (m *model) fit(s state, params solverParams) fitResult {
-	result := fitResult{state: s, cost: m.cost(s), decrement: math.Inf(1)}
+	result := fitResult{state: s, cost: m.cost(s)}
 	damping := params.firstDamping
 	for result.steps < params.maxSteps && !result.converged {
 		result.steps++
@@ -253,8 +252,26 @@ func (m *model) fit(s state, params solverParams) fitResult {
 			break
 		}
 	}
-	result.converged = result.converged || result.decrement < params.enough
+	if !result.converged && params.giveUpAfter == 0 {
+		result.converged = m.undampedDecrement(result.state) < params.enough
+	}
 	return result
+}
+
+// undampedDecrement is what a full Gauss-Newton step from s promises to lower the
+// cost by: gᵀ H⁻¹ g. A damped step promises little even far from the end.
+func (m *model) undampedDecrement(s state) float64 {
+	eq := m.linearise(s)
+	l, ok := eq.hessian.cholesky(0)
+	if !ok {
+		return math.Inf(1)
+	}
+	l.forward(eq.gradient)
+	sum := 0.0
+	for _, v := range eq.gradient {
+		sum += v * v
+	}
+	return sum
 }
 
 // descend raises the damping until a step lowers the cost, takes it, and reports
@@ -276,7 +293,6 @@ func (m *model) descend(result *fitResult, eq *normalEquations, damping *float64
 		settled := decrement < params.decrement && *damping <= params.firstDamping
 		if cost <= result.cost || settled && cost < result.cost+params.decrement {
 			result.state, result.cost, result.converged = next, math.Min(cost, result.cost), settled
-			result.decrement = decrement
 			*damping = math.Max(*damping/10, 1e-12)
 			return true
 		}
