@@ -64,34 +64,43 @@ func (v *cardView) dotsAround(m card.Lattice) (dots [4]bool) {
 	return dots
 }
 
-// firstBlur returns the card's blur, px, from up to five marks, each fitted from
-// several first guesses: the fits that follow start from it and need few steps.
+// firstBlur returns the card's blur, px, from up to five marks, the first two
+// fitted from several guesses: the fits that follow start from it and need few
+// steps.
 func (v *cardView) firstBlur(f *fitter) float64 {
 	spots := v.rough()
 	if len(spots) == 0 {
 		return 1.2 // of no consequence: there is nothing to fit
 	}
+	guesses := []float64{1, 2.5, 6}
 	var blurs []float64
 	for n := range 5 {
-		k := spots[n*(len(spots)-1)/4]
-		best := markFit{residual: math.Inf(1)}
-		for _, guess := range [3]float64{1, 2.5, 6} {
-			w, ok := v.window(k, 2, guess)
-			if !ok || guess > 1 && guess > 0.25*w.side() {
-				continue
-			}
-			if m, ok := f.fit(w); ok && m.residual < best.residual {
-				best = m
-			}
+		if blur, ok := v.blurOf(f, spots[n*(len(spots)-1)/4], guesses); ok {
+			blurs = append(blurs, blur)
 		}
-		if !math.IsInf(best.residual, 1) {
-			blurs = append(blurs, best.blur)
+		if len(blurs) == 2 {
+			guesses = []float64{(blurs[0] + blurs[1]) / 2}
 		}
 	}
 	if len(blurs) == 0 {
 		return 1.2
 	}
 	return median(blurs)
+}
+
+// blurOf returns the blur of the best fit of one mark.
+func (v *cardView) blurOf(f *fitter, k int, guesses []float64) (blur float64, ok bool) {
+	best := markFit{residual: math.Inf(1)}
+	for _, guess := range guesses {
+		w, ok := v.window(k, 2, guess)
+		if !ok || guess > 1 && guess > 0.25*w.side() {
+			continue
+		}
+		if m, ok := f.fit(w); ok && m.residual < best.residual {
+			best = m
+		}
+	}
+	return best.blur, !math.IsInf(best.residual, 1)
 }
 
 // fitSpots fits the given spots. A mark that moves by more than slack cells from
@@ -155,12 +164,27 @@ func (v *cardView) refuse(t typicalFit, params CardParams) {
 		}
 		c := math.Abs(s.fit.contrast)
 		noisier := math.Max(1, t.contrast/c) // noise weighs more in the shade
-		if c < params.MinFitContrast*t.contrast ||
+		if c < params.MinFitContrast*t.contrast || c < params.MinNearContrast*v.contrastNear(k) ||
 			s.fit.blur > 2*t.blur+1 ||
-			s.fit.residual/c > noisier*(1.5*t.misfit+params.MaxFitResidual) {
+			s.fit.residual/c > noisier*1.5*t.misfit+params.MaxFitResidual {
 			s.state = spotRefused
 		}
 	}
+}
+
+// contrastNear returns the median contrast of the fitted marks within two steps:
+// shade dims neighbours alike, a cover's edge dims one mark alone.
+func (v *cardView) contrastNear(k int) float64 {
+	m := v.place(k)
+	var near []float64
+	for j := max(0, m.J-2); j <= min(v.rows-1, m.J+2); j++ {
+		for i := max(0, m.I-2); i <= min(v.cols-1, m.I+2); i++ {
+			if s := &v.spots[j*v.cols+i]; s.state == spotFitted {
+				near = append(near, math.Abs(s.fit.contrast))
+			}
+		}
+	}
+	return median(near)
 }
 
 // maxTries is how often a mark that was not where it should be is sought again,

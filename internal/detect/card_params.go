@@ -48,6 +48,9 @@ type CardParams struct {
 	// MinFitContrast is the least half-contrast (grey) of a fitted mark relative to
 	// the median of its card. Lower admits marks that are covered.
 	MinFitContrast float64
+	// MinNearContrast is the same relative to the marks within two steps. Lower admits
+	// half-covered marks, higher drops marks in the penumbra of a hard shadow.
+	MinNearContrast float64
 	// MaxFitResidual is the largest rms residual of a mark fit relative to the
 	// mark's half-contrast, above what the card's median has. Higher admits marks
 	// half covered or crossed by a sharp shadow.
@@ -73,7 +76,7 @@ func DefaultCardParams() CardParams {
 		MinSaddle: 8, MinRingContrast: 10, MaxRingAsymmetry: 0.25, MaxCandidates: 12000,
 		MaxTurn: 0.35, LatticeSlack: 0.2,
 		BitError: 0.03, FalseAccept: 1e-6, MinMarks: 12,
-		FitRadius: 0.33, MaxFitRadius: 10, MinFitContrast: 0.1, MaxFitResidual: 0.06,
+		FitRadius: 0.33, MaxFitRadius: 9, MinFitContrast: 0.1, MinNearContrast: 0.35, MaxFitResidual: 0.03,
 		MaxLatticeError: 5, SigmaFloor: 0.02,
 		MinCell: 10, MaxBlur: 0.16,
 	}
