@@ -78,6 +78,20 @@ func (c *fitChain) segments() []Segment {
 	return out
 }
 
+// stretch returns the arc lengths between which the samples of piece i lie, the
+// end beyond the start. A piece shorter than a block may have its joints' arc
+// lengths the wrong way round: it has no samples, not nearly all of them.
+func (c *fitChain) stretch(i int, length float64) (a, b float64) {
+	a, b = c.joints[i].s, c.joints[c.next(i)].s
+	if b < a {
+		b += length
+	}
+	if b-a > 0.9*length {
+		b = a
+	}
+	return a, b
+}
+
 func heading(angle float64) plane.Vec {
 	sin, cos := math.Sincos(angle)
 	return plane.Vec{X: cos, Y: sin}

@@ -80,7 +80,9 @@ func (tr *fitTrace) cornerNear(s float64, params FitParams) (fitCorner, bool) {
 		math.Abs(large) > params.CornerGrowth*math.Abs(small) {
 		return c, false
 	}
-	return c, tr.cutShort(c, params) < roundedGap(params.CornerRadius, math.Abs(c.turn), params.CornerMask)
+	// The crossing and the mean of a few samples err by about the noise of one.
+	limit := roundedGap(params.CornerRadius, math.Abs(c.turn), params.CornerMask) + 0.5*tr.rough
+	return c, tr.cutShort(c, params) < limit
 }
 
 // arcAlong returns the arc length near s of the sample that lies on the bisector

@@ -102,6 +102,6 @@ func tracedShape(name string, corners []plane.Point, segments ...Segment) fitTru
 			truth.lines = append(truth.lines, [2]plane.Point{g.P0, g.P3})
 		}
 	}
-	truth.dense = sampleEvenly(truth.path, 0.1)
+	truth.dense = densely(truth.path)
 	return truth
 }

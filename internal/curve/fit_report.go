@@ -9,14 +9,8 @@ import (
 
 // report turns the chain into a path with its evidence.
 func (tr *fitTrace) report(c fitChain, noise fitNoise) (Fair, error) {
-	first := startJoint(&c)
-	fair := Fair{Path: ClosedPath(c.segments()...).StartingAt(first), Strays: tr.strays}
-	m := len(c.joints)
-	for k := range m {
-		if c.joints[(first+k)%m].corner {
-			fair.Corners = append(fair.Corners, k)
-		}
-	}
+	fair := Fair{Strays: tr.strays}
+	fair.Path, fair.Corners = tr.orientedPath(&c)
 	tr.measureResiduals(&c, &fair)
 	fair.CorrelationLength = math.Max(tr.spacing, noise.correlated*2*math.Sqrt(math.Pi)*noise.c)
 	fair.Uncertainty = math.Sqrt(noise.slow(tr.h) * float64(c.numbers()) / float64(len(tr.blocks)))
@@ -30,20 +24,36 @@ func (tr *fitTrace) report(c fitChain, noise fitNoise) (Fair, error) {
 	return fair, nil
 }
 
-// startJoint returns the joint to start at: of the corners, or of all if there
-// are none, the one with the least x + y.
-func startJoint(c *fitChain) int {
-	best, least := 0, math.Inf(1)
-	anyCorner := false
-	for _, j := range c.joints {
-		anyCorner = anyCorner || j.corner
-	}
+// orientedPath returns the chain as a path, unmirrored, from the corner, or failing
+// corners the joint, with the least x + y; and the pieces that start at corners.
+func (tr *fitTrace) orientedPath(c *fitChain) (Path, []int) {
+	segments, m := c.segments(), len(c.joints)
+	corner := make([]bool, m)
+	any := false
 	for i, j := range c.joints {
-		if v := j.at.X + j.at.Y; v < least && (j.corner || !anyCorner) {
-			best, least = i, v
+		corner[i] = j.corner
+		any = any || j.corner
+	}
+	if tr.mirrored {
+		flip := func(p plane.Point) plane.Point { return plane.Point{X: -p.X, Y: p.Y} }
+		segments = ClosedPath(segments...).Map(flip).Reversed().Segments()
+		for i, j := range c.joints {
+			corner[(m-i)%m] = j.corner
 		}
 	}
-	return best
+	first, least := 0, math.Inf(1)
+	for i, s := range segments {
+		if v := s.P0.X + s.P0.Y; v < least && (corner[i] || !any) {
+			first, least = i, v
+		}
+	}
+	var corners []int
+	for k := range m {
+		if corner[(first+k)%m] {
+			corners = append(corners, k)
+		}
+	}
+	return ClosedPath(segments...).StartingAt(first), corners
 }
 
 // measureResiduals fills RMS, Max and Noise from the seen samples themselves.
@@ -70,11 +80,8 @@ func (tr *fitTrace) measureResiduals(c *fitChain, fair *Fair) {
 func (tr *fitTrace) distanceAt(i int, c *fitChain, segments []Segment) float64 {
 	k := 0
 	for j := range c.joints {
-		a, b := c.joints[j].s, c.joints[c.next(j)].s
+		a, b := c.stretch(j, tr.length)
 		s := tr.s[i]
-		if b <= a {
-			b += tr.length
-		}
 		if s < a {
 			s += tr.length
 		}

@@ -48,10 +48,7 @@ func newUnsolvedState(tr *fitTrace, chain fitChain, robust []float64, pull float
 func (st *fitState) assign() {
 	c := &st.chain
 	for i := range c.pieces {
-		a, b := c.joints[i].s, c.joints[c.next(i)].s
-		if b <= a {
-			b += st.tr.length
-		}
+		a, b := c.stretch(i, st.tr.length)
 		for k := range st.tr.blocks {
 			s := st.tr.blocks[k].s
 			if s < a {

@@ -11,18 +11,19 @@ import (
 // fitTrace is the samples made ready: counter-clockwise, starting at a sample
 // that does not depend on where they started, with arc length and block means.
 type fitTrace struct {
-	at      []plane.Point
-	weight  []float64 // 1 = ordinary, 0 = ignored
-	seen    []bool    // not bridged
-	s       []float64 // arc length, ascending in [0, length)
-	length  float64
-	spacing float64
-	blocks  []fitBlock
-	h       float64 // block length
-	sums    fitSums
-	corners []fitCorner // ascending in s
-	strays  int
-	rough   float64 // noise of one sample against its neighbours, mm
+	at       []plane.Point
+	weight   []float64 // 1 = ordinary, 0 = ignored
+	seen     []bool    // not bridged
+	s        []float64 // arc length, ascending in [0, length)
+	length   float64
+	spacing  float64
+	blocks   []fitBlock
+	h        float64 // block length
+	sums     fitSums
+	corners  []fitCorner // ascending in s
+	strays   int
+	mirrored bool    // x was negated, see canonicalHand
+	rough    float64 // noise of one sample against its neighbours, mm
 }
 
 // fitBlock is the mean of the samples along one stretch of the outline.
@@ -40,7 +41,8 @@ func newFitTrace(samples []Sample, params FitParams) (*fitTrace, error) {
 		return nil, err
 	}
 	tr := &fitTrace{}
-	ordered := canonicalOrder(samples)
+	ordered, mirrored := canonicalHand(canonicalOrder(samples))
+	tr.mirrored = mirrored
 	for _, c := range ordered {
 		tr.at = append(tr.at, c.At)
 		tr.weight = append(tr.weight, 1)
@@ -105,6 +107,26 @@ func canonicalOrder(samples []Sample) []Sample {
 		out[i] = samples[(first+i*step)%n]
 	}
 	return out
+}
+
+// canonicalHand mirrors the samples, in the y axis and in order, if those that
+// come first lie farther from the first one than those that come last. So an
+// outline and its mirror image pass through the same steps.
+func canonicalHand(samples []Sample) ([]Sample, bool) {
+	n := len(samples)
+	skew := 0.0
+	for i, p := range samples {
+		skew += float64(n-2*i) * p.At.DistanceSqTo(samples[0].At)
+	}
+	if skew <= 0 {
+		return samples, false
+	}
+	out := make([]Sample, n)
+	for i, p := range samples {
+		p.At.X = -p.At.X
+		out[(n-i)%n] = p
+	}
+	return out, true
 }
 
 // weigh gives each sample its weight: by its own error, if known, relative to

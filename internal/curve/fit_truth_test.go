@@ -19,7 +19,7 @@ type fitTruth struct {
 	path    []func(t float64) plane.Point // pieces by their own parameter
 	corners []plane.Point
 	lines   [][2]plane.Point // straight edges of 60 mm and more
-	dense   []plane.Point    // every 0.1 mm or less
+	dense   []plane.Point    // about every 0.25 mm, joints included
 }
 
 var fitTruthNames = []string{"S1_roundrect", "S2_bowfront", "S3_Tcushion", "S4_saddle", "S5_horseshoe"}
@@ -71,8 +71,25 @@ func loadFitTruth(t testing.TB, name string) fitTruth {
 		}
 		truth.corners = append(truth.corners, plane.Point{X: at[0], Y: at[1]})
 	}
-	truth.dense = sampleEvenly(truth.path, 0.1)
+	truth.dense = densely(truth.path)
 	return truth
+}
+
+// densely returns points about 0.25 mm apart that include the ends of all pieces:
+// the polyline through them leaves a curve of radius 30 by 0.0003 mm.
+func densely(path []func(float64) plane.Point) []plane.Point {
+	var out []plane.Point
+	for _, f := range path {
+		length := 0.0
+		for i := range 200 {
+			length += f(float64(i) / 200).DistanceTo(f(float64(i+1) / 200))
+		}
+		n := int(length/0.25) + 1
+		for i := range n {
+			out = append(out, f(float64(i)/float64(n)))
+		}
+	}
+	return out
 }
 
 // sampleEvenly returns points at even arc length along the pieces, one turn.
@@ -167,17 +184,13 @@ func colour(e []float64, sigma float64) []float64 {
 }
 
 // twoSided returns the greatest and the root mean square distance between a path
-// and the dense truth, both ways, by comparing points with points: an error of at
-// most step²/8R, or step/2 along the outline, which a sharp corner could show.
+// and the dense truth, both ways, from points to polylines.
 func twoSided(path Path, truth []plane.Point) (worst, rms float64) {
-	var ours []plane.Point
+	var pieces []func(float64) plane.Point
 	for _, s := range path.Segments() {
-		length := s.P0.DistanceTo(s.P1) + s.P1.DistanceTo(s.P2) + s.P2.DistanceTo(s.P3)
-		n := int(length/0.2) + 1
-		for i := range n {
-			ours = append(ours, s.At(float64(i)/float64(n)))
-		}
+		pieces = append(pieces, s.At)
 	}
+	ours := densely(pieces)
 	a, ra := oneSided(ours, truth)
 	b, rb := oneSided(truth, ours)
 	return math.Max(a, b), math.Max(ra, rb)
