@@ -64,22 +64,23 @@ func readObjects(raw []byte) ([]pdfObject, error) {
 	if m == nil {
 		return nil, errNotCanvas
 	}
-	table, _ := strconv.Atoi(string(m[1]))
-	if table >= len(raw) {
+	table, err := strconv.Atoi(string(m[1]))
+	if err != nil || table >= len(raw) {
 		return nil, errNotCanvas
 	}
 	lines := strings.Split(string(raw[table:]), "\n")
-	var count int
 	if len(lines) < 2 || lines[0] != "xref" {
 		return nil, errNotCanvas
 	}
-	if _, err := fmt.Sscanf(lines[1], "0 %d", &count); err != nil || len(lines) < count+2 {
+	count, err := strconv.Atoi(strings.TrimPrefix(lines[1], "0 "))
+	if err != nil || count < 1 || len(lines)-2 < count {
 		return nil, errNotCanvas
 	}
 	objects := make([]pdfObject, count-1)
 	for i := range objects {
-		offset, err := strconv.Atoi(strings.Fields(lines[i+3])[0])
-		if err != nil || offset > len(raw) {
+		entry, _, _ := strings.Cut(lines[i+3], " ")
+		offset, err := strconv.Atoi(entry)
+		if err != nil || offset < 0 || offset > len(raw) {
 			return nil, errNotCanvas
 		}
 		if objects[i], err = readObject(raw[offset:], i+1); err != nil {

@@ -59,7 +59,7 @@ func (p *cardPage) frameMiddle(d card.Design, free plane.Rect) {
 		"Lay a ruler on both bars, from the first line to the last: along, beside this text, and across, below the frame. Each must read "+barReading()+".",
 		"Type what it reads (READING), in mm or inches: "+p.command(" --sheet frame"),
 		"Lay the sheet inside the traced outline, this side up, quite flat; turn it as you like. Weigh the corners down with something flat that hides no squares.")
-	p.text(Text{At: at(left, free.Min.Y+10), Size: 2.6, Words: "If you trim the paper: steel rule, cutting mat, blade moving away from your hand."})
+	p.text(Text{At: at(left, free.Min.Y+10), Size: 2.6, Words: "Later, with knife or cutter: blade moving away from your hand, fingers behind the rule."})
 }
 
 // steps writes numbered steps below one another, each wrapped to the width.

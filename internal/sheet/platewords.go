@@ -15,7 +15,7 @@ func (p *pen) plateWords(plate Plate, origin plane.Point, label Label, block str
 	inner := plate.inner()
 	ring := inner.Flatten(0.2)
 	b := inner.Bounds()
-	size := math.Max(3, math.Min(12, math.Min(b.Width(), b.Height())/28))
+	size := plate.wordSize()
 	centre := at(origin.X, b.Centre().Y)
 	if !inner.Contains(centre) {
 		centre = b.Centre()
@@ -40,6 +40,13 @@ func (p *pen) plateWords(plate Plate, origin plane.Point, label Label, block str
 	if !plate.Fabric.IsEmpty() {
 		p.grain(ring, at(centre.X+0.36*b.Width(), centre.Y), size)
 	}
+}
+
+// wordSize returns the size of type in mm that the plate's words are set by: larger on
+// a larger plate, readable on a small one.
+func (p Plate) wordSize() float64 {
+	b := p.inner().Bounds()
+	return math.Max(3, math.Min(12, math.Min(b.Width(), b.Height())/28))
 }
 
 // sides writes BACK, FRONT, LEFT and RIGHT inside the outline, as seen from the

@@ -3,6 +3,7 @@ package sheet_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"regexp"
 	"strings"
 	"testing"
@@ -236,4 +237,90 @@ func TestTilesRefuseWhatCannotWork(t *testing.T) {
 	if _, err := sheet.Tiled(label(), sheet.A4(), sheet.DefaultTiling()); err == nil {
 		t.Error("no plates: no error")
 	}
+}
+
+// wavy returns a closed path of cubics that crosses page borders many times: the seed
+// makes its 60 radii and handles.
+func wavy(seed uint64) curve.Path {
+	random := rand.New(rand.NewPCG(seed, 1))
+	const n = 60
+	points := make([]plane.Point, 3*n)
+	for i := range points {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(3*n))
+		r := 150 + 150*random.Float64()
+		points[i] = pt(r*cos, r*sin)
+	}
+	var pieces []curve.Segment
+	for i := range n {
+		pieces = append(pieces, curve.Cubic(points[3*i], points[3*i+1], points[3*i+2], points[(3*i+3)%(3*n)]))
+	}
+	return curve.ClosedPath(pieces...)
+}
+
+func TestTilesCutWavyLinesExactly(t *testing.T) {
+	for seed := range uint64(4) {
+		path := wavy(seed)
+		s := sheet.Sheet{Width: 600, Height: 600, Title: "wavy", Items: []sheet.Item{sheet.Stroke{ID: "line", Path: path}}}
+		pages, err := sheet.Tiles(s, sheet.A4(), sheet.DefaultTiling())
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkSame(t, fmt.Sprintf("seed %d", seed), path, onPages(t, pages, sheet.A4(), sheet.DefaultTiling(), "line"))
+	}
+}
+
+// Every point inside a filled area with a hole is filled on some page, and no point of
+// the hole or outside is.
+func TestTilesCutAreas(t *testing.T) {
+	outer := curve.Polygon(pt(0, 0), pt(400, 20), pt(380, 500), pt(30, 450))
+	hole := curve.Polygon(pt(100, 100), pt(100, 300), pt(300, 300), pt(300, 100))
+	s := sheet.Sheet{Width: 500, Height: 600, Title: "area", Items: []sheet.Item{
+		sheet.Area{ID: "area", Paths: []curve.Path{outer, hole}},
+		sheet.Stroke{ID: "line", Path: outer}, // tells where the pages lie
+	}}
+	pages, err := sheet.Tiles(s, sheet.A4(), sheet.DefaultTiling())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var corner plane.Point // of page A1's window, whole sheet: its margin is 10 mm
+	boxes := plane.EmptyRect()
+	for _, paths := range onPages(t, pages, sheet.A4(), sheet.DefaultTiling(), "line") {
+		for _, p := range paths {
+			boxes = boxes.Union(p.Bounds())
+		}
+	}
+	corner = outer.Bounds().Min.Add(plane.Vec{}.Sub(boxes.Min.Sub(plane.Point{})))
+	toPages := plane.Point{}.Sub(corner)
+	for x := 5.0; x < 400; x += 9.7 {
+		for y := 5.0; y < 500; y += 9.7 {
+			want := outer.Contains(pt(x, y)) && !hole.Contains(pt(x, y))
+			if got := filled(t, pages, pt(x, y).Add(toPages)); got != want {
+				t.Fatalf("(%.1f, %.1f) is filled: %v, want %v", x, y, got, want)
+			}
+		}
+	}
+}
+
+// filled reports whether some page fills the point, given in page A1's frame.
+func filled(t *testing.T, pages []sheet.Sheet, q plane.Point) bool {
+	t.Helper()
+	tiling := sheet.DefaultTiling()
+	for _, page := range pages {
+		var col int
+		m := regexp.MustCompile(`page ([A-Z])([0-9]+)$`).FindStringSubmatch(page.Title)
+		fmt.Sscan(m[2], &col)
+		onPage := q.Add(plane.Vec{X: -float64(col-1) * 180, Y: float64(m[1][0]-'A') * stepDown(page, tiling)})
+		for _, item := range page.Items {
+			if area, ok := item.(sheet.Area); ok && area.ID == "area" {
+				winding := 0
+				for _, p := range area.Paths {
+					winding += p.Winding(onPage)
+				}
+				if winding != 0 {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }

@@ -105,7 +105,7 @@ func (p *pen) plate(plate Plate, origin plane.Point, i int, label Label) {
 	}
 	if !plate.Foam.IsEmpty() {
 		p.stroke("net"+suffix, FoamOutline, plate.Foam)
-		p.tick("net-back-centre"+suffix, plate.Foam, nearestSpot(plate.Foam, origin), 6)
+		p.tick("net-back-centre"+suffix, plate.Foam, nearestSpot(plate.Foam, origin), plate.notchLength())
 	}
 	p.plateWords(plate, origin, label, "plate"+suffix)
 }
@@ -130,10 +130,14 @@ const (
 	notchLongest = 6.0  // common practice: at most half the allowance
 )
 
+// notchLength returns the length of the plate's ticks in mm: on a small plate they
+// end short of the word BACK.
+func (p Plate) notchLength() float64 { return math.Min(notchLongest, 1.1*p.wordSize()) }
+
 func (p *pen) notches(plate Plate, origin plane.Point, suffix string) {
 	path := plate.Fabric
 	middle := nearestSpot(path, origin)
-	size := notchLongest
+	size := plate.notchLength()
 	if !plate.Foam.IsEmpty() {
 		if _, gap := plate.Foam.Nearest(middle.Point); gap > 1 {
 			size = math.Min(size, gap/2)

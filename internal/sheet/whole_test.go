@@ -162,7 +162,7 @@ func checkInsidePlate(t *testing.T, s sheet.Sheet) {
 	t.Helper()
 	var outlines []curve.Path
 	for _, item := range s.Items {
-		if stroke, ok := item.(sheet.Stroke); ok && (stroke.Role == sheet.CutLine || stroke.Role == sheet.FoamOutline) {
+		if stroke, ok := item.(sheet.Stroke); ok && stroke.ID != "" && stroke.Role != sheet.ScaleLine {
 			outlines = append(outlines, stroke.Path)
 		}
 	}
@@ -174,7 +174,7 @@ func checkInsidePlate(t *testing.T, s sheet.Sheet) {
 		for _, path := range outlines {
 			for _, q := range path.Flatten(0.1) {
 				if text.Bounds().Contains(q) {
-					t.Fatalf("%s: an outline runs through %q", s.Title, text.Words)
+					t.Fatalf("%s: an outline or a notch runs through %q", s.Title, text.Words)
 				}
 			}
 		}
