@@ -36,21 +36,22 @@ func (g *grid) trace(start, limit int) (trail []int, forked bool) {
 // and how many separate ways lead on. A way's two touching pixels count as one.
 func (g *grid) onward(prev, k int) (next, ways int) {
 	around := g.around()
-	best := -1
-	for i := range 8 {
-		q := k + around[i]
-		if g.pix[q] == 0 || q == prev || (prev >= 0 && g.touch(prev, q)) {
-			continue
-		}
-		if i%2 == 1 && (g.pix[k+around[i-1]] != 0 || g.pix[k+around[(i+1)&7]] != 0) {
-			continue // the straight neighbour beside it stands for the same way
+	var open [8]bool
+	for i, d := range around {
+		q := k + d
+		open[i] = g.pix[q] != 0 && q != prev && (prev < 0 || !g.touch(prev, q))
+	}
+	next = -1
+	for i, d := range around {
+		if !open[i] || (i%2 == 1 && (open[i-1] || open[(i+1)&7])) {
+			continue // the straight neighbour beside a corner one stands for the same way
 		}
 		ways++
-		if best < 0 {
-			best = q
+		if next < 0 {
+			next = k + d
 		}
 	}
-	return best, ways
+	return next, ways
 }
 
 func (g *grid) touch(a, b int) bool {

@@ -103,7 +103,7 @@ func precision(light float64) float64 {
 // to the other (share of the contrast).
 const (
 	shadingMM = 0.015
-	leanShare = 0.15
+	leanShare = 0.2
 )
 
 // expect adds the expectation that unknown u is zero to within sigma, scale being

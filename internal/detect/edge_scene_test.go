@@ -217,7 +217,7 @@ func edgeScenes() []edgeScene {
 			}},
 		{name: "a card over the line's edge", slow: true, kind: detect.Line, rms: 0.15, worst: 1.5, bridged: true,
 			change: func(s *testscene.Scene) {
-				s.Cards = append(s.Cards[:2], testscene.PlacedCard(1, 3, -258, 40, 0))
+				s.Cards = append(s.Cards[:2], testscene.PlacedCard(1, 3, -268, 40, 45))
 			}},
 		{name: "pencil on kraft", slow: true, kind: detect.Line, rms: 0.1, worst: 0.5,
 			change: func(s *testscene.Scene) {

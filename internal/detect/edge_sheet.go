@@ -49,23 +49,33 @@ func (v *inkView) block(c *coarse, x, y int) {
 	c.cb[o], c.cr[o] = 4*int(v.cb[o]), 4*int(v.cr[o])
 }
 
-// surfaces joins neighbouring blocks that differ by at most step grey levels
-// (three quarters of that in colour), so that slow shading does not part a
-// surface. The result's labels are numbered in raster order.
-func (c *coarse) surfaces(step float64) *regions {
+// alike reports whether two blocks differ by at most step grey levels and three
+// quarters of that in colour.
+func (c *coarse) alike(a, b int, step float64) bool {
 	grey, colour := int(4*step), int(3*step)
+	return abs(c.grey[a]-c.grey[b]) <= grey && abs(c.cb[a]-c.cb[b]) <= colour && abs(c.cr[a]-c.cr[b]) <= colour
+}
+
+// smooth reports whether a block is like all four of its neighbours: it does not
+// touch a border, and a surface of such blocks cannot leak through a place where
+// the border is faint for a few millimetres.
+func (c *coarse) smooth(k int, step float64) bool {
+	return c.alike(k, k-1, step) && c.alike(k, k+1, step) && c.alike(k, k-c.w, step) && c.alike(k, k+c.w, step)
+}
+
+// surfaces joins neighbouring blocks that are alike within step, so that slow
+// shading does not part a surface; cautious takes only blocks away from borders.
+// The result's labels are numbered in raster order.
+func (c *coarse) surfaces(step float64, cautious bool) *regions {
 	r := &regions{w: c.w, h: c.h, label: make([]int32, c.w*c.h)}
 	parent := []int32{0}
-	alike := func(a, b int) bool {
-		return r.label[b] != 0 && abs(c.grey[a]-c.grey[b]) <= grey &&
-			abs(c.cb[a]-c.cb[b]) <= colour && abs(c.cr[a]-c.cr[b]) <= colour
-	}
+	alike := func(a, b int) bool { return r.label[b] != 0 && c.alike(a, b, step) }
 	seen := make([]bool, c.w*c.h)
 	for y := 1; y < c.h-1; y++ {
 		for x := 1; x < c.w-1; x++ {
 			k := y*c.w + x
 			seen[k] = c.known[k] || c.card[k]
-			if !c.known[k] {
+			if !c.known[k] || (cautious && !c.smooth(k, step)) {
 				continue
 			}
 			left, up := alike(k, k-1), alike(k, k-c.w)
@@ -95,7 +105,6 @@ type sheet struct {
 	own      float64 // share of the filled area that is the surface itself
 	open     bool    // leaves what the photo shows
 	contrast float64 // grey levels across its border, exceeded over four fifths of it
-	step     float64
 }
 
 // sheets returns the large surfaces of the bench, most distinct first.
@@ -103,14 +112,13 @@ func (v *inkView) sheets(c *coarse, params EdgeParams) []sheet {
 	var all []sheet
 	cell := chromaStep * v.scale
 	least := params.MinArea / (cell * cell)
-	for _, step := range params.SheetSteps {
-		r := c.surfaces(step)
+	for i := range 2 * len(params.SheetSteps) {
+		r := c.surfaces(params.SheetSteps[i/2], i%2 == 1)
 		for l := 1; l < len(r.area); l++ {
 			if float64(r.area[l]) < least/2 {
 				continue
 			}
 			if s := v.sheet(c, r, int32(l)); s.area >= params.MinArea {
-				s.step = step
 				all = append(all, s)
 			}
 		}
@@ -221,7 +229,8 @@ func (v *inkView) cutCandidates(sheets []sheet, params EdgeParams) []candidate {
 			c.verdict = "mostly covered by something else"
 		case s.contrast < params.BorderStep:
 			c.verdict = "hardly differs from the bench"
-		case sameAsOne(found, s):
+		}
+		if sameAsOne(found, s) {
 			continue
 		}
 		if c.verdict != "" {

@@ -67,7 +67,19 @@ func (f *tickFinder) crossedAt(i int) bool {
 		return f.dark(f.chain[i].Add(out.Scale(-1.5))) && f.dark(f.chain[i].Add(out.Scale(-2.5))) &&
 			f.dark(f.chain[i].Add(out.Scale(-4)))
 	}
-	return f.dark(f.chain[i].Add(out.Scale(half))) && f.dark(f.chain[i].Add(out.Scale(-half)))
+	return f.darkBeside(i, out, half) && f.darkBeside(i, out, -half)
+}
+
+// darkBeside reports whether there is ink off millimetres outward of sample i, or
+// a little to either side: a tick may lean.
+func (f *tickFinder) darkBeside(i int, out plane.Vec, off float64) bool {
+	p := f.chain[i].Add(out.Scale(off))
+	for _, along := range [3]float64{0, -0.8, 0.8} {
+		if f.dark(p.Add(out.TurnLeft().Scale(along))) {
+			return true
+		}
+	}
+	return false
 }
 
 func (f *tickFinder) nearCorner(i int) bool {
