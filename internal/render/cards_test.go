@@ -28,6 +28,7 @@ func fieldCorner(t *testing.T, s sheet.Sheet, d card.Design) plane.Point {
 // dot, and every mark lies within 0.05 mm of its place, as MuPDF draws them at 600
 // dots per inch.
 func TestPrintedCardsAreTheDesign(t *testing.T) {
+	t.Parallel()
 	for _, paper := range []card.Paper{card.A4, card.Letter} {
 		sheets := sheet.Cards(paper)
 		pdf := writePDF(t, sheets, Meta{})

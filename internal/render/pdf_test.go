@@ -38,6 +38,7 @@ func barLength(t *testing.T, r *raster, s sheet.Sheet, id string) float64 {
 // The bars on paper are as long as they say, by two independent programs, along and
 // across. 0.05 mm is a tenth of what a ruler shows.
 func TestBarsAreTrueToScale(t *testing.T) {
+	t.Parallel()
 	tiles, err := sheet.Tiled(seatLabel(), sheet.Letter(), sheet.DefaultTiling(), seatPlate(t))
 	if err != nil {
 		t.Fatal(err)
@@ -107,6 +108,7 @@ func square(w, h float64) sheet.Sheet {
 }
 
 func TestPDFIsSound(t *testing.T) {
+	t.Parallel()
 	tiles, err := sheet.Tiled(seatLabel(), sheet.A4(), sheet.DefaultTiling(), seatPlate(t))
 	if err != nil {
 		t.Fatal(err)
@@ -143,6 +145,7 @@ func TestPDFTellsOnlyWhatItIsTold(t *testing.T) {
 
 // Every word of a sheet can be searched and copied.
 func TestPDFTextIsText(t *testing.T) {
+	t.Parallel()
 	tiles, err := sheet.Tiled(seatLabel(), sheet.A4(), sheet.DefaultTiling(), seatPlate(t))
 	if err != nil {
 		t.Fatal(err)

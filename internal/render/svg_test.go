@@ -176,6 +176,7 @@ func checkWidths(t *testing.T, r *raster, s sheet.Sheet, tolerance float64) {
 }
 
 func TestSVGIsDrawnTrueToScale(t *testing.T) {
+	t.Parallel()
 	s := sheet.Whole(seatLabel(), seatPlate(t))
 	svg := writeSVG(t, s)
 	out := filepath.Join(t.TempDir(), "sheet.png")

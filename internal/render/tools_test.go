@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"image"
+	"image/draw"
 	"image/png"
 	"os"
 	"os/exec"
@@ -63,9 +64,9 @@ func writeFile(t *testing.T, name string, data []byte) string {
 	return path
 }
 
-// raster is a page that an independent program has drawn: darkness 0 to 1.
+// raster is a page that an independent program has drawn: brightness 0 to 255.
 type raster struct {
-	dark          []float32
+	bright        []uint8
 	width, height int
 	perMM         float64
 	heightMM      float64
@@ -111,11 +112,7 @@ func readPGM(t *testing.T, path string, dpi float64, s sheet.Sheet) *raster {
 	if fields[0] != "P5" || len(data)-at != w*h {
 		t.Fatalf("%s is no grey picture: %v, %d bytes", path, fields, len(data)-at)
 	}
-	r := &raster{make([]float32, w*h), w, h, dpi / 25.4, s.Height.Millimetres()}
-	for i, v := range data[at:] {
-		r.dark[i] = 1 - float32(v)/255
-	}
-	return r
+	return &raster{data[at:], w, h, dpi / 25.4, s.Height.Millimetres()}
 }
 
 // readPNG reads a drawing of a sheet at the given resolution.
@@ -131,21 +128,13 @@ func readPNG(t *testing.T, path string, dpi float64, s sheet.Sheet) *raster {
 		t.Fatal(err)
 	}
 	size := img.Bounds().Size()
-	r := &raster{make([]float32, size.X*size.Y), size.X, size.Y, dpi / 25.4, s.Height.Millimetres()}
-	for y := range size.Y {
-		for x := range size.X {
-			r.dark[y*size.X+x] = darkness(img, x, y)
-		}
-	}
-	return r
+	grey := image.NewGray(image.Rectangle{Max: size})
+	draw.Draw(grey, grey.Rect, img, img.Bounds().Min, draw.Src)
+	return &raster{grey.Pix, size.X, size.Y, dpi / 25.4, s.Height.Millimetres()}
 }
 
-// darkness returns 1 - luminance over a white ground.
-func darkness(img image.Image, x, y int) float32 {
-	r, g, b, a := img.At(x, y).RGBA()
-	lum := (0.2126*float32(r) + 0.7152*float32(g) + 0.0722*float32(b)) / 65535
-	return float32(a)/65535 - lum
-}
+// dark returns the darkness of pixel i, 0 to 1.
+func (r *raster) dark(i int) float64 { return 1 - float64(r.bright[i])/255 }
 
 // at returns the darkness of the pixel that the place of the sheet lies in.
 func (r *raster) at(p plane.Point) float64 {
@@ -153,7 +142,7 @@ func (r *raster) at(p plane.Point) float64 {
 	if x < 0 || y < 0 || x >= r.width || y >= r.height {
 		return 0
 	}
-	return float64(r.dark[y*r.width+x])
+	return r.dark(y*r.width + x)
 }
 
 // moment returns how much ink lies on the pixels from p - reach to p + reach along
@@ -175,7 +164,7 @@ func (r *raster) moment(p plane.Point, direction plane.Vec, reach float64) (ink,
 		if x < 0 || y < 0 || x >= r.width || y >= r.height {
 			continue
 		}
-		d := float64(r.dark[y*r.width+x])
+		d := r.dark(y*r.width + x)
 		ink += d / r.perMM
 		middle += d / r.perMM * place
 	}
