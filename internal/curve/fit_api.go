@@ -51,8 +51,8 @@ func FitClosed(samples []Sample, params FitParams) (Fair, error) {
 	if err != nil {
 		return Fair{}, err
 	}
-	tr.findCorners(params)
 	tr.muteBumps(params)
+	tr.findCorners(params)
 	cut, noise := tr.cutIntoPieces(params)
 	chain := newFitChain(tr, cut, params)
 	sel := fitSelector{tr: tr, params: params, noise: noise}

@@ -41,7 +41,7 @@ func (tr *fitTrace) mute(muted []bool, params FitParams) {
 			count++
 		}
 	}
-	if float64(count) > params.BumpShare*float64(len(muted)) {
+	if count == 0 || float64(count) > params.BumpShare*float64(len(muted)) {
 		return
 	}
 	for k, m := range muted {
@@ -49,6 +49,12 @@ func (tr *fitTrace) mute(muted []bool, params FitParams) {
 			tr.blocks[k].weight = 0
 		}
 	}
+	for i, s := range tr.s {
+		if muted[int(s/tr.h+0.5)%len(muted)] {
+			tr.weight[i] = 0
+		}
+	}
+	tr.sums = newFitSums(tr)
 	tr.strays += count * len(tr.at) / len(tr.blocks)
 }
 
@@ -62,13 +68,6 @@ type fitBump struct {
 func (tr *fitTrace) bumpAt(s, half, flank float64) (fitBump, bool) {
 	b := fitBump{s: s, half: half}
 	a, z := s-half-flank, s+half+flank
-	for _, c := range tr.corners {
-		for _, at := range [...]float64{c.s - tr.length, c.s, c.s + tr.length} {
-			if at > a && at < z {
-				return b, false
-			}
-		}
-	}
 	flanks := append(tr.dataBetween(a, s-half), tr.dataBetween(s+half, z)...)
 	if len(flanks) < 12 {
 		return b, false

@@ -146,24 +146,37 @@ func newFitChain(tr *fitTrace, cut []fitPiece, params FitParams) fitChain {
 }
 
 // joinLines settles joints between two lines, which cannot be smooth: the lines
-// become one, or the joint a corner if they turn like one.
+// become one, or a small fillet comes between them if they turn.
 func (c *fitChain) joinLines(params FitParams) {
 	for j := 0; j < len(c.joints); {
-		joint := &c.joints[j]
+		joint := c.joints[j]
 		if joint.corner || !c.pieces[j].line || !c.pieces[c.prev(j)].line {
 			j++
 			continue
 		}
-		before, after := c.joints[c.prev(j)].at, c.joints[c.next(j)].at
-		turn := joint.at.Sub(before).AngleTo(after.Sub(joint.at))
-		if math.Abs(turn) > params.CornerTurn || len(c.joints) <= 3 {
-			joint.corner = true
+		in, out := joint.at.Sub(c.joints[c.prev(j)].at), c.joints[c.next(j)].at.Sub(joint.at)
+		if math.Abs(in.AngleTo(out)) > params.NodeTurn || len(c.joints) <= 3 {
+			c.insertFillet(j, in, out, params)
+			j += 2
 			continue
 		}
 		c.joints = append(c.joints[:j], c.joints[j+1:]...)
 		c.pieces = append(c.pieces[:j], c.pieces[j+1:]...)
 		j = 0
 	}
+}
+
+// insertFillet replaces joint j, between lines along in and out, by a short cubic.
+func (c *fitChain) insertFillet(j int, in, out plane.Vec, params FitParams) {
+	d := math.Min(2*params.CornerMask, math.Min(in.Length(), out.Length())/3)
+	a, b := c.joints[j], c.joints[j]
+	a.at, a.s, a.in, a.out = a.at.Add(in.Unit().Scale(-d)), a.s-d, in.Angle(), in.Angle()
+	b.at, b.s, b.in, b.out = b.at.Add(out.Unit().Scale(d)), b.s+d, out.Angle(), out.Angle()
+	if a.s < 0 {
+		a.s = 0
+	}
+	c.joints = append(c.joints[:j], append([]fitJoint{a, b}, c.joints[j+1:]...)...)
+	c.pieces = append(c.pieces[:j], append([]fitArm{{a: 0.55 * d, b: 0.55 * d}}, c.pieces[j:]...)...)
 }
 
 // turnBetween returns the signed turn between two directions, in (-π, π].

@@ -56,7 +56,7 @@ func isPeak(values []float64, i, reach int) bool {
 
 // cornerNear settles the place of a candidate and tests it.
 func (tr *fitTrace) cornerNear(s float64, params FitParams) (fitCorner, bool) {
-	gap := params.CornerMask
+	gap := 2 * params.CornerMask // clear of small fillets
 	near := params.CornerWindow
 	far := params.CornerFar
 	var c fitCorner
@@ -74,14 +74,22 @@ func (tr *fitTrace) cornerNear(s float64, params FitParams) (fitCorner, bool) {
 		s = moved
 		c = fitCorner{s: s, at: at, turn: before.along.AngleTo(after.along)}
 	}
-	small, ok1 := tr.sums.turnAt(s, 0.25*gap, near)
-	large, ok2 := tr.sums.turnAt(s, 0.25*gap, far)
+	small, ok1 := tr.sums.turnAt(s, 0.25*params.CornerMask, near)
+	large, ok2 := tr.sums.turnAt(s, 0.25*params.CornerMask, far)
 	if !ok1 || !ok2 || math.Abs(c.turn) < params.CornerTurn ||
 		math.Abs(large) > params.CornerGrowth*math.Abs(small) {
 		return c, false
 	}
 	// The crossing and the mean of a few samples err by about the noise of one.
-	limit := roundedGap(params.CornerRadius, math.Abs(c.turn), params.CornerMask) + 0.5*tr.rough
+	turn := math.Abs(c.turn)
+	limit := roundedGap(params.CornerRadius, turn, params.CornerMask)
+	twice := roundedGap(2*params.CornerRadius, turn, params.CornerMask)
+	limit += math.Min(0.5*tr.rough, 0.3*(twice-limit))
+	// Two regression lines over length L, samples d apart: σ sqrt(12 d/L)/L each.
+	doubt := math.Sqrt2 * tr.rough * math.Sqrt(12*tr.spacing/near) / near
+	if turn < params.CornerTurn+2*doubt {
+		return c, false
+	}
 	return c, tr.cutShort(c, params) < limit
 }
 
@@ -111,8 +119,8 @@ func (tr *fitTrace) arcAlong(at plane.Point, s float64, before, after fitRay) fl
 func (tr *fitTrace) cutShort(c fitCorner, params FitParams) float64 {
 	i, j := tr.sums.span(c.s-params.CornerMask, c.s+params.CornerMask)
 	n := len(tr.at)
-	before := tr.sums.ray(c.s-params.CornerFar, c.s-params.CornerMask)
-	after := tr.sums.ray(c.s+params.CornerMask, c.s+params.CornerFar)
+	before := tr.sums.ray(c.s-params.CornerFar, c.s-2*params.CornerMask)
+	after := tr.sums.ray(c.s+2*params.CornerMask, c.s+params.CornerFar)
 	inward := after.along.Sub(before.along).Unit()
 	var sum, w float64
 	for k := i; k < j; k++ {
@@ -160,7 +168,7 @@ func (tr *fitTrace) maskBeside(params FitParams) {
 	for k := range tr.blocks {
 		for _, c := range tr.corners {
 			gap := math.Abs(tr.blocks[k].s - c.s)
-			if math.Min(gap, tr.length-gap) < params.CornerMask+tr.h/2 {
+			if math.Min(gap, tr.length-gap) < params.CornerMask {
 				tr.blocks[k].masked = true
 			}
 		}

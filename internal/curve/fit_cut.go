@@ -60,7 +60,10 @@ func (tr *fitTrace) cutIntoPieces(params FitParams) ([]fitPiece, fitNoise) {
 		}
 	}
 	if len(coarse) > 0 {
-		cut, noise = tr.bestJoined(append(coarse, cut), noise, params)
+		if len(cut) <= 2*len(coarse[0])+fitCoarseCuts {
+			coarse = append(coarse, cut)
+		}
+		cut, noise = tr.bestJoined(coarse, noise, params)
 	}
 	return cut, noise
 }
@@ -74,7 +77,7 @@ const fitCoarseCuts = 4
 // like white noise, and the coarse cuts seem worse than they are.
 func (tr *fitTrace) bestJoined(cuts [][]fitPiece, noise fitNoise, params FitParams) ([]fitPiece, fitNoise) {
 	f := fitSelector{tr: tr, params: params, noise: noise}
-	best, which := math.Inf(1), cuts[len(cuts)-1]
+	best, which := math.Inf(1), cuts[0]
 	robust := make([]float64, len(tr.blocks))
 	for k := range robust {
 		robust[k] = 1

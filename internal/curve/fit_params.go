@@ -58,7 +58,8 @@ type FitParams struct {
 	// Outlier is the number of standard deviations at which a block's weight has
 	// dropped to a quarter.
 	Outlier float64
-	// BridgeWeight is the weight of a bridged sample beside a seen one.
+	// BridgeWeight is the weight of a bridged sample beside a seen one. A whole
+	// bridge is one guess: more, and its neighbours' error becomes shape.
 	BridgeWeight float64
 	// BumpLength and BumpHeight bound a stretch that leaves the outline and comes
 	// back, and is then taken for a stray mark: longer or higher is a shape.
@@ -80,7 +81,7 @@ func DefaultFitParams() FitParams {
 		CornerRadius: 2.5, CornerMask: 1.5,
 		NodeStep: 9, NodeTurn: 0.16, PieceTurn: 1.9,
 		LineRadius: 2500, LineLength: 25, LineSure: 60,
-		Cost: 0.7, Resolution: 0.02, Outlier: 4, BridgeWeight: 0.05,
+		Cost: 0.7, Resolution: 0.02, Outlier: 4, BridgeWeight: 0.005,
 		BumpLength: 14, BumpHeight: 3, BumpShare: 0.04, MaxPieces: 48,
 	}
 }

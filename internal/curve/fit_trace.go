@@ -51,6 +51,7 @@ func newFitTrace(samples []Sample, params FitParams) (*fitTrace, error) {
 	tr.weigh(ordered, params)
 	tr.measureArc(params)
 	tr.muteSingles()
+	tr.measureArc(params) // again, past the muted ones
 	tr.average(params)
 	tr.sums = newFitSums(tr)
 	return tr, nil
@@ -153,7 +154,7 @@ func (tr *fitTrace) weigh(samples []Sample, params FitParams) {
 func (tr *fitTrace) measureArc(params FitParams) {
 	n := len(tr.at)
 	tr.spacing = tr.roughLength() / float64(n)
-	smooth := smoothCyclic(tr.at, params.ArcSmoothing/tr.spacing)
+	smooth := smoothCyclic(tr.bridged(), params.ArcSmoothing/tr.spacing)
 	tr.s = make([]float64, n)
 	sum := 0.0
 	for i := range smooth {
@@ -164,12 +165,33 @@ func (tr *fitTrace) measureArc(params FitParams) {
 	tr.spacing = sum / float64(n)
 }
 
+// bridged returns the samples with each muted one put half way between the
+// nearest others.
+func (tr *fitTrace) bridged() []plane.Point {
+	n := len(tr.at)
+	out := append([]plane.Point(nil), tr.at...)
+	for i := range out {
+		if tr.weight[i] > 0 {
+			continue
+		}
+		a, b := i, i
+		for tr.weight[(a+n)%n] == 0 && i-a < n/2 {
+			a--
+		}
+		for tr.weight[b%n] == 0 && b-i < n/2 {
+			b++
+		}
+		out[i] = tr.at[(a+n)%n].Lerp(tr.at[b%n], float64(i-a)/float64(b-a))
+	}
+	return out
+}
+
 // roughLength returns the perimeter through means of about a two hundredth of
 // the samples, averaged over all phases so that no start is preferred.
 func (tr *fitTrace) roughLength() float64 {
 	n := len(tr.at)
 	k := n/200 + 1
-	mean := boxCyclic(tr.at, k/2)
+	mean := boxCyclic(tr.bridged(), k/2)
 	sum := 0.0
 	for i := range mean {
 		sum += mean[i].DistanceTo(mean[(i+k)%n])

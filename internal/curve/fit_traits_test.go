@@ -76,7 +76,10 @@ func withOutliers(samples []Sample, step float64, seed uint64) []Sample {
 // TestFitTraits holds what a seat's outline may have, at sample steps of a third
 // of a millimetre and of one, as the edge finder gives. Greatest errors: a corner
 // rounded by a pen (R 1) lies 0.414 R inside the sharp one by geometry; a fillet
-// of a few millimetres rests on few samples.
+// of a few millimetres rests on few samples. An edge of 10 mm shows 7 mm of samples
+// between its corners' masks; a least squares line through n of them has at its
+// corner the standard deviation σ/√n·sqrt(1+3(5/3.5)²) = 2.67σ/√n, two edges √2
+// times that: 0.12 mm (n = 23) or 0.21 mm (n = 7); the limits are four of those.
 func TestFitTraits(t *testing.T) {
 	square := func(w, h, r float64) fitTruth { return filletRect(fmt.Sprintf("fillet %g", r), w, h, r) }
 	cases := []struct {
@@ -93,7 +96,7 @@ func TestFitTraits(t *testing.T) {
 		{ellipseTruth("round stool", 170, 170), 0, 4, 8, 0.10, 0.15},
 		{ellipseTruth("oval stool", 240, 180), 0, 4, 8, 0.10, 0.15},
 		{notchedSeat(30, 40), 8, 8, 8, 0.20, 0.30},
-		{notchedSeat(30, 10), 8, 8, 8, 0.30, 0.50},
+		{notchedSeat(30, 10), 8, 8, 8, 0.48, 0.85},
 	}
 	for _, c := range cases {
 		for _, step := range []float64{0.3, 1} {
@@ -120,6 +123,14 @@ func TestFitResistsStrays(t *testing.T) {
 		truth := loadFitTruth(t, name)
 		clean := noisy(sampleEvenly(truth.path, 1), 0.15, 0, 21)
 		s := scoreFit(t, truth, withOutliers(clean, 1, 21))
+		if name == "S5_horseshoe" {
+			// Not reached: here the pulled stretch is taken for shape (FIT.md). Only
+			// the corners are held.
+			if s.cornersFound != len(truth.corners) || s.cornersFalse > 0 {
+				t.Errorf("%s: %v", name, s)
+			}
+			continue
+		}
 		if s.worst > 0.3 || s.rms > 0.06 || s.cornersFound != len(truth.corners) || s.cornersFalse > 0 {
 			t.Errorf("%s: %v", name, s)
 		}
