@@ -47,8 +47,8 @@ var (
 )
 
 // Reduction returns the factor for photo.Photo.Colour that makes a good base: the
-// least that brings the longer side to 2000 px or less.
-func Reduction(width, height int) int { return max(1, (max(width, height)+1999)/2000) }
+// least that brings the longer side to 2100 px or less (4032 becomes 2016).
+func Reduction(width, height int) int { return max(1, (max(width, height)+2099)/2100) }
 
 // CheckPicture returns the picture that shows a person whether the outline was found
 // where the template is. The caption stands below the photo, in type that can be

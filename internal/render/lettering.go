@@ -65,7 +65,7 @@ func (l lettering) wrap(words string, width float64) []string {
 // labels writes the labels of the layers above their places, each on a dark ground,
 // kept inside the picture.
 func (p *picture) labels(layers []Layer) error {
-	words, err := newLettering(22*p.unit, true)
+	words, err := newLettering(28*p.unit, true)
 	if err != nil {
 		return err
 	}

@@ -146,7 +146,7 @@ func TestPicturesTakeBadPlaces(t *testing.T) {
 }
 
 func TestReduction(t *testing.T) {
-	for _, c := range []struct{ w, h, want int }{{1600, 1200, 1}, {2000, 1500, 1}, {4032, 3024, 3}, {3024, 4032, 3}, {4000, 3000, 2}} {
+	for _, c := range []struct{ w, h, want int }{{1600, 1200, 1}, {2100, 1500, 1}, {4032, 3024, 2}, {3024, 4032, 2}, {4608, 3456, 3}} {
 		if got := Reduction(c.w, c.h); got != c.want {
 			t.Errorf("Reduction(%d, %d) = %d, want %d", c.w, c.h, got, c.want)
 		}
