@@ -49,8 +49,11 @@ func (v *inkView) findStrokes(level int, params EdgeParams) strokes {
 func (v *inkView) lineCandidates(s strokes, params EdgeParams) []candidate {
 	walls := s.lines.clone()
 	walls.prune()
-	r := labelRegions(walls, v.seen)
 	least := params.MinArea / (v.scale * v.scale)
+	if float64(len(walls.set())) < 2*math.Sqrt(math.Pi*least)*0.9 {
+		return nil // too little for a way round that area (a circle's, in steps along the pixels' diagonals)
+	}
+	r := labelRegions(walls, v.seen)
 	var found []candidate
 	for l := 1; l < len(r.area); l++ {
 		if r.open[l] || r.area[l] == 0 || float64(r.area[l]) < least/8 {

@@ -15,12 +15,12 @@ import (
 	"fairedge/internal/testscene"
 )
 
-// half is the everyday scene at a quarter of the pixels (0.48 mm per pixel), so
-// that a table of scenes runs in seconds; FAIREDGE_SLOW=1 renders all of them.
-func half() testscene.Scene {
+// small is the everyday scene at a sixth of the pixels (0.6 mm per pixel), so that
+// a table of scenes runs in seconds; FAIREDGE_SLOW=1 renders 12 MP and all rows.
+func small() testscene.Scene {
 	s := testscene.Workbench()
 	if os.Getenv("FAIREDGE_SLOW") == "" {
-		s.Camera = s.Camera.Scaled(0.5)
+		s.Camera = s.Camera.Scaled(0.4)
 	}
 	return s
 }
@@ -149,8 +149,8 @@ func centreTick(s *testscene.Scene, length float64) {
 }
 
 // The bounds in mm: 0.05 px rms is the goal for an ideal line of blur 1.5 px and
-// signal to noise 20; these photos have 0.48 mm pixels (0.24 when slow), so rms
-// 0.05 mm is a tenth of a pixel. A gap of 30 mm may cost 0.3 mm, a scribble 0.3 mm.
+// signal to noise 20; these photos have 0.6 mm pixels (0.24 when slow), so rms
+// 0.05 mm is a twelfth of a pixel. A gap of 30 mm may cost 0.3 mm, a scribble 0.3 mm.
 func edgeScenes() []edgeScene {
 	at := func(x, y float64) plane.Point { return plane.Point{X: x, Y: y} }
 	return []edgeScene{
@@ -179,7 +179,7 @@ func edgeScenes() []edgeScene {
 			change: func(s *testscene.Scene) {
 				s.Strokes = append(s.Strokes,
 					stroke(0.9, 0.95, 0.03, at(-100, 190), at(-95, 206), at(-88, 190), at(-80, 205.5), at(-76, 203), at(-74, 190)),
-					stroke(0.9, 0.95, 0.03, at(-212, 0), at(-190, 8), at(-203, 20), at(-190, 30)),
+					stroke(0.9, 0.95, 0.03, at(-202, 0), at(-190, 8), at(-203, 20), at(-190, 30)),
 					stroke(0.9, 0.95, 0.03, at(100, 150), at(100, 100), at(120, 110), at(100, 125)))
 			}},
 		{name: "faint second outline", slow: true, kind: detect.Line, rms: 0.05, worst: 0.4,
@@ -276,7 +276,7 @@ func TestTracedEdgeOnKnownScenes(t *testing.T) {
 			continue
 		}
 		t.Run(c.name, func(t *testing.T) {
-			s := half()
+			s := small()
 			if c.change != nil {
 				c.change(&s)
 			}
@@ -349,7 +349,7 @@ func TestNoEdgeSaysWhy(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			s := half()
+			s := small()
 			c.change(&s)
 			picture, truth := s.Photograph()
 			edge, evidence, err := detect.TracedEdge(&picture, truth, sightings(truth), detect.EdgeRequest{}, detect.DefaultEdgeParams())
@@ -363,7 +363,7 @@ func TestNoEdgeSaysWhy(t *testing.T) {
 }
 
 func TestTwoOutlinesAskWhich(t *testing.T) {
-	s := half()
+	s := small()
 	s.Outline = testscene.Seat(380, 440, 410, 60, 14)
 	inner := testscene.Oval(230, 240)
 	s.Strokes = append(s.Strokes, testscene.Stroke{Path: inner, OnSheet: true, Pen: s.Line})

@@ -131,9 +131,12 @@ func (s sheet) rank() float64 { return s.contrast * s.own * s.own }
 
 func (v *inkView) sheet(c *coarse, r *regions, l int32) sheet {
 	in := func(k int) bool { return r.label[k] == l }
-	way := r.border(r.first[l], in)
+	mask := c.filled(in)
+	mask.closeNotches(2)
+	first := int(mask.set()[0])
+	way := r.border(first, func(k int) bool { return mask.pix[k] != 0 })
 	cell := chromaStep * v.scale
-	s := sheet{area: way.area * cell * cell, open: r.open[l], mask: c.filled(in, way)}
+	s := sheet{area: way.area * cell * cell, open: r.open[l], mask: mask}
 	n := len(way.outside)
 	for i := range way.outside {
 		k := way.outside[n-1-i]
@@ -156,7 +159,7 @@ func (v *inkView) sheet(c *coarse, r *regions, l int32) sheet {
 
 // filled returns the region with its holes: everything that cannot be reached
 // from the border of the view without crossing it.
-func (c *coarse) filled(in func(k int) bool, way regionBorder) *grid {
+func (c *coarse) filled(in func(k int) bool) *grid {
 	g := newGrid(c.w, c.h)
 	outside := newGrid(c.w, c.h)
 	var queue []int
@@ -195,6 +198,34 @@ func (c *coarse) filled(in func(k int) bool, way regionBorder) *grid {
 		g.pix[k] = 1 - outside.pix[k]
 	}
 	return g
+}
+
+// closeNotches fills what is narrower than 2n+1 pixels, such as a tick that runs
+// in from the border: n steps of growing, then of shrinking, by squares.
+func (g *grid) closeNotches(n int) {
+	for range n {
+		g.grow(1)
+	}
+	for range n {
+		g.grow(0)
+	}
+	g.clearBorder()
+}
+
+// grow gives the value to every inner pixel that has it among its neighbours.
+func (g *grid) grow(value uint8) {
+	across := append([]uint8(nil), g.pix...)
+	for k := 1; k < len(g.pix)-1; k++ {
+		if g.pix[k-1] == value || g.pix[k+1] == value {
+			across[k] = value
+		}
+	}
+	copy(g.pix, across)
+	for k := g.w; k < len(g.pix)-g.w; k++ {
+		if across[k-g.w] == value || across[k+g.w] == value {
+			g.pix[k] = value
+		}
+	}
 }
 
 // borderStep returns the change of grey and colour across a way that is exceeded

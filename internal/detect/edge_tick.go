@@ -116,7 +116,8 @@ func (f *tickFinder) follow(i int) (Tick, bool) {
 		outer = f.arm(i, out, along, &xs, &ys, 1)
 	}
 	length := inner + outer
-	ends := inner >= 2 && (outer >= 2 || f.isEdge(i))
+	beyond := f.width/2 + 2 // blur reaches a millimetre past the line's own ink
+	ends := inner >= beyond && (outer >= beyond || f.isEdge(i))
 	if !ends || length < f.params.TickShortest || length > f.params.TickLongest || len(xs) < 6 {
 		return Tick{}, false
 	}
