@@ -120,13 +120,18 @@ func (g grid) foot(p *pen, s Sheet, tiles []tile, i int) {
 	mapWidth := g.smallMap(p, tiles, t, at(g.margin+g.width, base))
 	room := g.margin + g.width - mapWidth - 4 - (x + 24)
 	note := Text{At: at(x+24, base+11.4), Size: 2.6}
-	lines := wrap(note, room, s.Title)
-	lines = append(lines, wrap(note, room, "Pages: "+pageList(tiles))...)
-	if len(lines) > 4 {
-		lines = append(lines[:3], "...")
-	}
+	lines := atMost(2, wrap(note, room, s.Title))
+	lines = append(lines, atMost(4-len(lines), wrap(note, room, "Pages: "+pageList(tiles)))...)
 	p.paragraph(note, 3.4, lines...)
 	p.text(Text{At: at(x, base+0.8), Size: 2.6, Words: "Cut at left and top, lay on the dashed line."})
+}
+
+// atMost returns the first n lines, with dots where more are left out.
+func atMost(n int, lines []string) []string {
+	if len(lines) > n {
+		lines = append(lines[:n-1:n-1], lines[n-1]+" ...")
+	}
+	return lines
 }
 
 // smallMap draws the pages as little boxes, this one filled, with its lower right
