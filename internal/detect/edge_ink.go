@@ -5,7 +5,6 @@ import (
 
 	"fairedge/internal/card"
 	"fairedge/internal/opencv"
-	"fairedge/internal/photo"
 	"fairedge/internal/plane"
 )
 
@@ -113,13 +112,4 @@ func (v *inkView) surface(p plane.Point) (grey, cb, cr float64, ok bool) {
 	c, r := k%v.w, k/v.w
 	o := (r/chromaStep)*v.cw + c/chromaStep
 	return float64(v.ground[k]), float64(v.cb[o]), float64(v.cr[o]), true
-}
-
-// photoChain maps a chain into the photo.
-func photoChain(bench Bench, c chain) []photo.Point {
-	out := make([]photo.Point, len(c))
-	for i, p := range c {
-		out[i] = bench.PhotoFromPlane(p)
-	}
-	return out
 }

@@ -60,7 +60,7 @@ type EdgeParams struct {
 	// Rival is the share of the best candidate's score at which another one is
 	// equally plausible. Higher guesses, lower asks needlessly.
 	Rival float64
-	// SheetStep holds the differences of grey per 2 mm across which a sheet is
+	// SheetSteps holds the differences of grey per 2 mm across which a sheet is
 	// still one surface, smallest first. Too small breaks sheets at shading, too
 	// large lets them flow into the bench.
 	SheetSteps []float64

@@ -112,16 +112,22 @@ func (v *inkView) sheets(c *coarse, params EdgeParams) []sheet {
 	var all []sheet
 	cell := chromaStep * v.scale
 	least := params.MinArea / (cell * cell)
-	for i := range 2 * len(params.SheetSteps) {
-		r := c.surfaces(params.SheetSteps[i/2], i%2 == 1)
-		for l := 1; l < len(r.area); l++ {
-			if float64(r.area[l]) < least/2 {
-				continue
-			}
-			if s := v.sheet(c, r, int32(l)); s.area >= params.MinArea {
-				all = append(all, s)
+	tries := make([][]sheet, 2*len(params.SheetSteps)) // each step boldly and cautiously
+	spreadRows(len(tries), func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			r := c.surfaces(params.SheetSteps[i/2], i%2 == 1)
+			for l := 1; l < len(r.area); l++ {
+				if float64(r.area[l]) < least/2 {
+					continue
+				}
+				if s := v.sheet(c, r, int32(l)); s.area >= params.MinArea {
+					tries[i] = append(tries[i], s)
+				}
 			}
 		}
+	})
+	for _, found := range tries {
+		all = append(all, found...)
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].rank() > all[j].rank() })
 	return all
