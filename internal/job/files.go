@@ -37,9 +37,8 @@ func FilesOf(m *Measured, o Outlines, p Pattern, label Label, papers []card.Pape
 	for _, d := range drawingsOf(m, o, p, label) {
 		w.drawing(d)
 	}
-	whole := sheet.Whole(sheetLabel(m, p, label), platesOf(o)...)
 	for _, paper := range papers {
-		w.tiles(whole, paper)
+		w.tiles(sheetLabel(m, p, label), paper, platesOf(o)...)
 	}
 	r.Report.AddTiming("drawing the sheets", time.Since(start))
 	start = time.Now()
@@ -142,13 +141,13 @@ func (w *fileWriter) drawing(d drawing) {
 	w.guide = append(w.guide, GuideLine{d.name + ".pdf, .svg", d.says})
 }
 
-func (w *fileWriter) tiles(whole sheet.Sheet, paper card.Paper) {
+func (w *fileWriter) tiles(label sheet.Label, paper card.Paper, plates ...sheet.Plate) {
 	size, known := sheet.PaperFor(paper)
 	if !known || w.err != nil {
 		return
 	}
 	name := "print-" + strings.ToLower(paper.String()) + ".pdf"
-	pages, err := sheet.Tiles(whole, size, sheet.DefaultTiling())
+	pages, err := sheet.Tiled(label, size, sheet.DefaultTiling(), plates...)
 	if err != nil {
 		w.err = fmt.Errorf("making %s: %w", name, err)
 		return

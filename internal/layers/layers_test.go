@@ -33,7 +33,7 @@ var mayImport = map[string]string{
 	"internal/sheet":     "internal/card internal/curve internal/length internal/plane internal/shape internal/problem",
 	"internal/render":    "internal/curve internal/length internal/photo internal/plane internal/problem internal/sheet",
 	"internal/job":       "internal/camera internal/card internal/curve internal/detect internal/length internal/measure internal/photo internal/plane internal/problem internal/render internal/safefile internal/shape internal/sheet",
-	"internal/cli":       "internal/card internal/job internal/length internal/photo internal/printlog internal/problem internal/safefile",
+	"internal/cli":       "internal/card internal/curve internal/detect internal/job internal/length internal/measure internal/photo internal/printlog internal/problem internal/safefile",
 	"internal/testscene": "internal/card internal/curve internal/photo internal/plane",
 	"internal/layers":    "",
 	"cmd/fairedge":       "internal/cli",

@@ -40,7 +40,18 @@ func findBack(net curve.Path, edges []Edge, ticks []plane.Point, hint BackHint) 
 	if len(edges) == 1 && len(ticks) == 1 {
 		return Back{0, BackTick, true}
 	}
-	return Back{mostFacing(net, edges, hint.up()), BackTop, len(edges) == 1}
+	return Back{mostFacing(net, edges, hint.up()), BackTop, isNearlyRound(net)}
+}
+
+// isNearlyRound reports whether it hardly matters which way the seat is turned:
+// width and depth agree within 2 % whatever the turn.
+func isNearlyRound(net curve.Path) bool {
+	least, most := math.Inf(1), 0.0
+	for k := range 6 {
+		w := net.Transform(plane.RigidFromAngle(float64(k)*math.Pi/6, plane.Vec{})).Bounds().Width()
+		least, most = math.Min(least, w), math.Max(most, w)
+	}
+	return most < 1.02*least
 }
 
 // up returns the direction towards the top of the photo.

@@ -19,8 +19,20 @@ const minStraight = 40.0
 // of what is printed.
 const arcTolerance = 1e-3
 
+// roundedCorner bounds a piece that turns the outline from one edge into the next:
+// at least so many radians (30 degrees) on a radius of at most so many millimetres.
+// Front corners of seats have radii of 15 to 80 mm; a round stool has 150 or more.
+// Common practice.
+var roundedCorner = struct{ turn, radius float64 }{math.Pi / 6, 100}
+
+// isRoundedCorner reports whether a piece is one.
+func isRoundedCorner(s curve.Segment) bool {
+	turn := math.Abs(s.Turn())
+	return turn >= roundedCorner.turn && s.ArcLength(arcTolerance) <= roundedCorner.radius*turn
+}
+
 // splitEdges parts the outline at its corners and at both ends of each long
-// straight piece.
+// straight piece and of each rounded corner.
 func splitEdges(net curve.Path, corners []int) []Edge {
 	starts := edgeStarts(net, corners)
 	if len(starts) == 0 {
@@ -42,7 +54,7 @@ func edgeStarts(net curve.Path, corners []int) []int {
 	starts := slices.Clone(corners)
 	for i := range net.Len() {
 		s := net.Segment(i)
-		if s.Straight && s.P0.DistanceTo(s.P3) >= minStraight {
+		if s.Straight && s.P0.DistanceTo(s.P3) >= minStraight || isRoundedCorner(s) {
 			starts = append(starts, i, (i+1)%net.Len())
 		}
 	}
