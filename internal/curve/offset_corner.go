@@ -28,7 +28,7 @@ func (c corner) joint(spec Allowance, tolerance float64) joint {
 	end, start := c.ends()
 	turn := c.turn()
 	if c.isSmooth(tolerance) {
-		return c.smoothJoint(end, start)
+		return c.smoothJoint()
 	}
 	plain := joint{end: end, start: start}
 	x, s1, s2 := crossRays(end, start)
@@ -58,7 +58,7 @@ func (c corner) isSmooth(tolerance float64) bool {
 // allowance changes, steps square to the seam. A straight piece keeps its own
 // direction, and with two the point is their crossing, so that lines stay parallel
 // to the letter.
-func (c corner) smoothJoint(end, start ray) joint {
+func (c corner) smoothJoint() joint {
 	dir := c.t1.Add(c.t2).Unit()
 	switch {
 	case c.line1:
@@ -69,8 +69,8 @@ func (c corner) smoothJoint(end, start ray) joint {
 	half := c.turn() / 2
 	if c.d1 != c.d2 {
 		out := dir.TurnRight()
-		end = ray{c.at.Add(out.Scale(c.d1)), dir}
-		start = ray{c.at.Add(out.Scale(c.d2)), dir}
+		end := ray{c.at.Add(out.Scale(c.d1)), dir}
+		start := ray{c.at.Add(out.Scale(c.d2)), dir}
 		return joint{end, start, []Segment{Line(end.at, start.at)}, true}
 	}
 	bisector := c.t1.Add(c.t2).Unit().TurnRight()
