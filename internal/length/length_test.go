@@ -172,3 +172,18 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+// ISO/IEC 7810:2019 states the ID-1 card in both units: 85.60 x 53.98 mm, 3.370 x
+// 2.125 in, so the two must agree to half a thousandth of an inch.
+func TestBankCardInBothUnits(t *testing.T) {
+	for _, side := range []struct{ mm, inches string }{{"85.60mm", "3.370in"}, {"53.98mm", "2.125in"}} {
+		metric, err1 := Parse(side.mm)
+		imperial, err2 := Parse(side.inches)
+		if err1 != nil || err2 != nil {
+			t.Fatal(err1, err2)
+		}
+		if d := (metric - imperial).Abs(); d > 0.0005*Inch {
+			t.Errorf("%s and %s differ by %v mm", side.mm, side.inches, d.Millimetres())
+		}
+	}
+}
