@@ -114,12 +114,18 @@ func (s *cardSearch) search(pass searchPass) {
 	smoothed := l.smoothed()
 	peaks := smoothed.peaks(pass.step, pass.threshold)
 	corners := cornersOf(smoothed, peaks, newCornerRing(pass.radius), s.params)
-	lattices := latticesOf(corners, l.width, l.height, minLatticeNodes, s.params)
-	s.evidence.Searches = append(s.evidence.Searches,
-		CardSearch{l.scale, len(peaks), len(corners), len(lattices)})
-	sort.SliceStable(lattices, func(a, b int) bool { return len(lattices[a].nodes) > len(lattices[b].nodes) })
-	for k := range lattices {
-		s.take(&lattices[k], l.scale)
+	before := len(s.found)
+	for _, order := range [][]int{byContrast(corners), asRead(corners)} {
+		lattices := latticesOf(corners, order, l.width, l.height, minLatticeNodes, s.params)
+		s.evidence.Searches = append(s.evidence.Searches,
+			CardSearch{l.scale, len(peaks), len(corners), len(lattices)})
+		sort.SliceStable(lattices, func(a, b int) bool { return len(lattices[a].nodes) > len(lattices[b].nodes) })
+		for k := range lattices {
+			s.take(&lattices[k], l.scale)
+		}
+		if len(s.found) > before {
+			return
+		}
 	}
 }
 

@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"sort"
 
 	"fairedge/internal/card"
 )
@@ -37,11 +38,12 @@ const (
 	maxSpacing = 120.0
 )
 
-// latticesOf returns the lattices of at least minNodes marks.
-func latticesOf(corners []corner, width, height, minNodes int, params CardParams) []lattice {
+// latticesOf returns the lattices of at least minNodes marks, grown from the corners
+// in the given order.
+func latticesOf(corners []corner, order []int, width, height, minNodes int, params CardParams) []lattice {
 	f := latticeFinder{newCornerIndex(corners, width, height), corners, make([]bool, len(corners)), params}
 	var found []lattice
-	for k := range corners {
+	for _, k := range order {
 		if f.taken[k] {
 			continue
 		}
@@ -59,9 +61,32 @@ func latticesOf(corners []corner, width, height, minNodes int, params CardParams
 	return found
 }
 
-// release gives the marks of a lattice back, but for the one it grew from.
+// byContrast returns the corners' indices, strongest first. Sharp marks have more
+// contrast than what surrounds them (texture, the bridges between a dot and its
+// cell's border): a lattice that starts at clutter takes marks away from the card's
+// own.
+func byContrast(corners []corner) []int {
+	order := make([]int, len(corners))
+	for k := range order {
+		order[k] = k
+	}
+	sort.SliceStable(order, func(a, b int) bool { return corners[order[a]].contrast > corners[order[b]].contrast })
+	return order
+}
+
+// asRead returns the corners' indices in reading order: where blur lends contrast to
+// the wrong marks a card holds together better when grown from its border.
+func asRead(corners []corner) []int {
+	order := make([]int, len(corners))
+	for k := range order {
+		order[k] = k
+	}
+	return order
+}
+
+// release gives the marks of a lattice back.
 func (f *latticeFinder) release(l lattice) {
-	for _, n := range l.nodes[1:] {
+	for _, n := range l.nodes {
 		f.taken[n.corner] = false
 	}
 }
