@@ -12,8 +12,8 @@ TEST_PACKAGES := poppler-utils mupdf-tools qpdf librsvg2-bin chromium python3-sh
 	libheif-examples libimage-exiftool-perl opencv-doc visp-images-data
 BENCH_PACKAGES := libjpeg-turbo-progs time bc
 
-# What Ubuntu calls by another name.
-UBUNTU_NAMES := s/libjpeg62-turbo-dev/libjpeg-turbo8-dev/;s/chromium/chromium-browser/
+# What Ubuntu calls by another name, parts into plugins, or (the browser) has only as a snap.
+UBUNTU_NAMES := s/libjpeg62-turbo-dev/libjpeg-turbo8-dev/;s/ chromium / /;s/libheif-examples/libheif-examples libheif-plugin-x265 libheif-plugin-libde265/
 
 SAMPLE ?= samples/tapered-four-cards.jpg
 GO_FILES := $(shell git ls-files '*.go' 2>/dev/null)
