@@ -22,6 +22,9 @@ type Input struct {
 	// TemplateHeight is how far the template's surface lies above the cards'; 0 when
 	// both lie on one bench, negative when the cards lie higher.
 	TemplateHeight length.Length
+	// Profile is what is known of the lens from photos taken to learn it, or nil. Marks
+	// that contradict it win: Calibration.Priors.Profile says whether it was used.
+	Profile *LensProfile
 }
 
 // Set is the same in plain lists, for any flat targets with marks at known places.
@@ -88,6 +91,10 @@ func setFromInput(input Input, params Params) (Set, error) {
 	}
 	set := Set{Width: input.Width, Height: input.Height, TemplateHeight: input.TemplateHeight}
 	set.Candidates = candidatesFor(input.Lens, input.Width, input.Height)
+	if input.Profile != nil {
+		known := input.Profile.over(set.Candidates[0], input.Lens, input.Width, input.Height)
+		set.Candidates = append([]Priors{known}, set.Candidates...)
+	}
 	sightings := append([]detect.Sighting(nil), input.Sightings...)
 	sort.SliceStable(sightings, func(i, j int) bool { return isBefore(sightings[i].Card, sightings[j].Card) })
 	seen := 0

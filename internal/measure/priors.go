@@ -34,6 +34,7 @@ import (
 //	Warp          0.15 px         what Brown's model leaves, smooth: 0 to 0.2 px assumed;
 //	                              ACCURACY.md has the band against a world with 0.2
 type Priors struct {
+	Profile    string      // name of the lens profile that the lens is from; empty = none
 	Lens       camera.Lens // the most probable lens: a straight one, or a profile
 	Focal      float64     // sd of the logarithm of its focal length
 	Centre     float64     // of its principal point, px, each axis
