@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -132,30 +133,83 @@ func (g *grid) bridge(gap, turn, near float64) *grid {
 	return drawn
 }
 
+// candidateBridges returns the pairs of ends that head for each other, cheapest
+// first. Ends are sorted into squares as wide as the longest gap, so that only
+// neighbours are compared.
 func candidateBridges(ends []strokeEnd, gap, turn, near float64) []gapBridge {
 	var found []gapBridge
+	squares := newEndIndex(ends, gap)
 	for i, a := range ends {
-		for j := i + 1; j < len(ends); j++ {
-			b := ends[j]
-			dx, dy := b.x-a.x, b.y-a.y
-			d := math.Hypot(dx, dy)
-			if d > gap || d == 0 {
-				continue
+		squares.later(i, func(j int) {
+			if b, ok := bridgeOf(a, ends[j], gap, turn, near); ok {
+				found = append(found, gapBridge{i, j, b})
 			}
-			ta := math.Acos(clamp((dx*a.dx+dy*a.dy)/d, -1, 1))
-			tb := math.Acos(clamp(-(dx*b.dx+dy*b.dy)/d, -1, 1))
-			// Over a few pixels an end's direction says little, and a corner may be open.
-			limit := turn
-			if d < near {
-				limit = turn + (math.Pi/2-turn)*(1-d/near)
-			}
-			if ta < limit && tb < limit {
-				found = append(found, gapBridge{i, j, d * (1 + ta + tb)})
+		})
+	}
+	sort.Slice(found, func(i, j int) bool {
+		p, q := found[i], found[j]
+		if p.cost != q.cost {
+			return p.cost < q.cost
+		}
+		return p.a < q.a || (p.a == q.a && p.b < q.b)
+	})
+	return found
+}
+
+// bridgeOf returns the cost of a bridge between two ends, if they head for each
+// other within a gap.
+func bridgeOf(a, b strokeEnd, gap, turn, near float64) (cost float64, ok bool) {
+	dx, dy := b.x-a.x, b.y-a.y
+	ca, cb := dx*a.dx+dy*a.dy, -(dx*b.dx + dy*b.dy)
+	d2 := dx*dx + dy*dy
+	if d2 > gap*gap || d2 == 0 || ca <= 0 || cb <= 0 {
+		return 0, false
+	}
+	d := math.Sqrt(d2)
+	// Over a few pixels an end's direction says little, and a corner may be open.
+	limit := turn
+	if d < near {
+		limit = turn + (math.Pi/2-turn)*(1-d/near)
+	}
+	ta, tb := math.Acos(clamp(ca/d, -1, 1)), math.Acos(clamp(cb/d, -1, 1))
+	return d * (1 + ta + tb), ta < limit && tb < limit
+}
+
+// endIndex holds stroke ends by squares of a given side.
+type endIndex struct {
+	side    float64
+	columns int
+	ends    []strokeEnd
+	members [][]int32 // by square, in order
+}
+
+func newEndIndex(ends []strokeEnd, side float64) *endIndex {
+	x := &endIndex{side: math.Max(side, 8), ends: ends}
+	right, low := 0.0, 0.0
+	for _, e := range ends {
+		right, low = math.Max(right, e.x), math.Max(low, e.y)
+	}
+	x.columns = int(right/x.side) + 1
+	x.members = make([][]int32, x.columns*(int(low/x.side)+1))
+	for i, e := range ends {
+		s := int(e.y/x.side)*x.columns + int(e.x/x.side)
+		x.members[s] = append(x.members[s], int32(i))
+	}
+	return x
+}
+
+// later visits the ends after end i in its square and those around.
+func (x *endIndex) later(i int, visit func(j int)) {
+	c, r := int(x.ends[i].x/x.side), int(x.ends[i].y/x.side)
+	for y := max(0, r-1); y <= r+1 && y*x.columns < len(x.members); y++ {
+		for q := max(0, c-1); q <= min(x.columns-1, c+1); q++ {
+			for _, j := range x.members[y*x.columns+q] {
+				if int(j) > i {
+					visit(int(j))
+				}
 			}
 		}
 	}
-	sort.SliceStable(found, func(i, j int) bool { return found[i].cost < found[j].cost })
-	return found
 }
 
 func clamp(x, lo, hi float64) float64 { return math.Max(lo, math.Min(hi, x)) }
@@ -163,25 +217,20 @@ func clamp(x, lo, hi float64) float64 { return math.Max(lo, math.Min(hi, x)) }
 // ahead returns the nearest stroke pixel within near pixels ahead of the end
 // that is not part of the end's own stroke, or -1.
 func (g *grid) ahead(e strokeEnd, near float64) int {
-	own := map[int]bool{}
-	for _, k := range e.trail {
-		own[k] = true
-	}
 	best, bestD := -1, near*near
-	n := int(near)
-	for oy := -n; oy <= n; oy++ {
-		for ox := -n; ox <= n; ox++ {
-			x, y := e.k%g.w+ox, e.k/g.w+oy
-			if x < 1 || y < 1 || x >= g.w-1 || y >= g.h-1 {
+	n, ex, ey := int(near), e.k%g.w, e.k/g.w
+	x0, x1 := max(1, ex-n), min(g.w-2, ex+n)
+	for y := max(1, ey-n); y <= min(g.h-2, ey+n); y++ {
+		row := g.pix[y*g.w:]
+		for x := x0; x <= x1; x++ {
+			if row[x] == 0 {
 				continue
 			}
-			k := y*g.w + x
-			d := float64(ox*ox + oy*oy)
-			forward := float64(ox)*e.dx + float64(oy)*e.dy
-			if g.pix[k] == 0 || own[k] || d >= bestD || forward < 0.7*math.Sqrt(d) {
-				continue
+			ox, oy := float64(x-ex), float64(y-ey)
+			d := ox*ox + oy*oy
+			if d < bestD && ox*e.dx+oy*e.dy >= 0.7*math.Sqrt(d) && !slices.Contains(e.trail, y*g.w+x) {
+				best, bestD = y*g.w+x, d
 			}
-			best, bestD = k, d
 		}
 	}
 	return best

@@ -8,6 +8,24 @@ type regions struct {
 	area  []int  // pixels, by label
 	open  []bool // touches what the photo does not show, by label
 	first []int  // first pixel in raster order, by label
+	box   []pixelBox
+}
+
+// pixelBox holds the columns and rows that a region's pixels lie in, ends included.
+type pixelBox struct{ x0, y0, x1, y1 int }
+
+// include grows the box by the pixels from x0 to x1 of row y.
+func (b *pixelBox) include(x0, x1, y int) {
+	b.x0, b.x1 = min(b.x0, x0), max(b.x1, x1)
+	b.y0, b.y1 = min(b.y0, y), max(b.y1, y)
+}
+
+// add starts a region whose first pixel is k.
+func (r *regions) add(k int) int32 {
+	x, y := k%r.w, k/r.w
+	r.area, r.open, r.first = append(r.area, 0), append(r.open, false), append(r.first, k)
+	r.box = append(r.box, pixelBox{x, y, x, y})
+	return int32(len(r.area) - 1)
 }
 
 // pixelRun is a stretch of one row: free pixels of a region, or pixels that are
@@ -113,21 +131,22 @@ func (s *runSets) place(row []pixelRun, i int, above []pixelRun, w int) {
 // number gives the sets their labels in raster order and paints them.
 func (r *regions) number(rows [][]pixelRun, s *runSets) {
 	label := make([]int32, len(s.parent))
-	r.area, r.open, r.first = []int{0}, []bool{false}, []int{0}
-	for _, row := range rows {
+	r.add(0)
+	for y, row := range rows {
 		for _, run := range row {
 			if run.set == 0 {
 				continue
 			}
 			base := root(s.parent, run.set)
 			if label[base] == 0 {
-				label[base] = int32(len(r.area))
-				r.area, r.open, r.first = append(r.area, 0), append(r.open, false), append(r.first, run.from)
+				label[base] = r.add(run.from)
 			}
 			l := label[base]
 			r.area[l] += run.to - run.from
-			for k := run.from; k < run.to; k++ {
-				r.label[k] = l
+			r.box[l].include(run.from-y*r.w, run.to-1-y*r.w, y)
+			stretch := r.label[run.from:run.to]
+			for k := range stretch {
+				stretch[k] = l
 			}
 		}
 	}
@@ -162,9 +181,8 @@ func (r *regions) dissolve(walls *grid) {
 func (r *regions) give(k int, l int32) {
 	r.label[k] = l
 	r.area[l]++
-	if k < r.first[l] {
-		r.first[l] = k
-	}
+	r.first[l] = min(r.first[l], k)
+	r.box[l].include(k%r.w, k%r.w, k/r.w)
 }
 
 func root(parent []int32, a int32) int32 {
@@ -187,20 +205,20 @@ func unite(parent []int32, a, b int32) int32 {
 
 func (r *regions) renumber(parent []int32, seen []bool) {
 	number := make([]int32, len(parent))
-	r.area, r.open, r.first = []int{0}, []bool{false}, []int{0}
+	r.add(0)
 	for k, l := range r.label {
 		if l == 0 {
 			continue
 		}
 		l = root(parent, l)
 		if number[l] == 0 {
-			number[l] = int32(len(r.area))
-			r.area, r.open, r.first = append(r.area, 0), append(r.open, false), append(r.first, k)
+			number[l] = r.add(k)
 		}
 		l = number[l]
 		r.label[k] = l
 		r.area[l]++
 		x, y := k%r.w, k/r.w
+		r.box[l].include(x, x, y)
 		if x == 1 || y == 1 || x == r.w-2 || y == r.h-2 ||
 			!seen[k-1] || !seen[k+1] || !seen[k-r.w] || !seen[k+r.w] {
 			r.open[l] = true
@@ -277,16 +295,20 @@ func (r *regions) neighbours(k int, own int32, add func(l int32)) {
 // absorb renames region b to a and gives a the wall pixels between the two that
 // no third region touches.
 func (r *regions) absorb(a, b int32, shared []int) {
-	for k, l := range r.label {
-		if l == b {
-			r.label[k] = a
+	box := r.box[b]
+	for y := box.y0; y <= box.y1; y++ {
+		row := r.label[y*r.w:]
+		for x := box.x0; x <= box.x1; x++ {
+			if row[x] == b {
+				row[x] = a
+			}
 		}
 	}
 	r.area[a] += r.area[b]
 	r.area[b] = 0
-	if r.first[b] < r.first[a] {
-		r.first[a] = r.first[b]
-	}
+	r.first[a] = min(r.first[a], r.first[b])
+	r.box[a].include(box.x0, box.x1, box.y0)
+	r.box[a].include(box.x0, box.x1, box.y1)
 	for _, k := range shared {
 		third := false
 		r.neighbours(k, a, func(int32) { third = true })
