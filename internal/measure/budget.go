@@ -85,8 +85,10 @@ func (c *Calibration) Budget(o Outline) (Budget, error) {
 	params := DefaultBudgetParams()
 	f := newFunctionals(o)
 	sens := c.sensitivities(o)
+	tape := c.tapeCorrections(sens, &f)
 	fit := c.fitModes(sens, f)
 	bench := c.benchModes(o, sens, f, params)
+	bench[benchTape] = tape
 	ink := c.inkVariances(o, f)
 	b := Budget{Point: make([]float64, len(o.Points))}
 	for k := range b.Point {
@@ -97,6 +99,9 @@ func (c *Calibration) Budget(o Outline) (Budget, error) {
 		b.Point[k] = math.Sqrt(math.Max(0, variance))
 	}
 	b.Rows = budgetRows(fit, bench, ink, len(o.Points))
+	if len(tape) == 0 {
+		b.Rows = b.Rows[:len(b.Rows)-1]
+	}
 	b.Within = within(fit, bench, ink, len(o.Points), params)
 	b.fillQuantities(o, f, fit, bench, ink)
 	return b, nil
@@ -182,5 +187,6 @@ func budgetRows(fit fitModes, bench benchModes, ink [2][]float64, n int) []Budge
 		row("template not lying flat", "B", func(k int) float64 { return bench.ofGroup(benchBuckle, k) }),
 		row("finding the edge in the photo", "A", list(ink[0])),
 		row("roughness of the line", "B", list(ink[1])),
+		row("reading of the tape", "B", func(k int) float64 { return bench.ofGroup(benchTape, k) }),
 	}
 }

@@ -29,6 +29,8 @@ type Calibration struct {
 	planeFromNormal camera.Mat3
 	gaugeFromPlane  plane.Rigid
 	posterior       posterior
+	model           *model // read-only from here on
+	tapes           []gain // taped sizes that have moved the map
 }
 
 // CardFit is how one card lies and how well its marks fit.
@@ -100,7 +102,7 @@ func newCalibration(set Set, m *model, gauge int, fit fitResult, evidence Eviden
 	cam := fit.state.camera()
 	c := &Calibration{
 		Evidence: evidence, Priors: set.Candidates[evidence.Candidate],
-		width: set.Width, height: set.Height, templateHeight: set.TemplateHeight.Millimetres(),
+		width: set.Width, height: set.Height, templateHeight: set.TemplateHeight.Millimetres(), model: m,
 	}
 	planeFromGauge := planeFromGauge(m, fit.state)
 	c.gaugeFromPlane = planeFromGauge.Inverse()

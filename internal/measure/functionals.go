@@ -18,6 +18,14 @@ type functionals struct {
 	// The points where the outline reaches farthest.
 	left, right, bottom, top int
 	perimeter, area          []plane.Vec // gradients by each point
+	corrections              []correction
+}
+
+// correction says that a taped size has moved the map: every functional has lost
+// effect times the error of the functional at size.
+type correction struct {
+	size   int
+	effect []float64
 }
 
 func newFunctionals(o Outline) functionals {
@@ -106,8 +114,20 @@ func (f *functionals) rigidInverse() (inverse [3][3]float64) {
 	return inverse
 }
 
-// of returns the functionals' values for one displacement field.
+// of returns the functionals' values for one displacement field, less what the
+// taped sizes take out of it.
 func (f *functionals) of(field []plane.Vec) []float64 {
+	raw := f.uncorrected(field)
+	out := append([]float64(nil), raw...)
+	for _, c := range f.corrections {
+		for j, e := range c.effect {
+			out[j] -= e * raw[c.size]
+		}
+	}
+	return out
+}
+
+func (f *functionals) uncorrected(field []plane.Vec) []float64 {
 	n := len(field)
 	out := make([]float64, n+sizeCount)
 	var atb, motion [3]float64

@@ -166,6 +166,7 @@ const (
 	benchHeight = iota
 	benchBuckle
 	benchWarp
+	benchTape
 	benchGroups
 )
 
@@ -199,8 +200,7 @@ func (c *Calibration) benchModes(o Outline, sens []sensitivity, f functionals, p
 		}
 		return f.of(field)
 	}
-	height := math.Hypot(c.Priors.TemplateHeight, c.Priors.TemplateHeightShare*c.templateHeight)
-	if height > 0 {
+	if height := c.heightSigma(); height > 0 {
 		b[benchHeight] = append(b[benchHeight], lift(height, func(float64) float64 { return 1 }))
 	}
 	if c.Priors.TemplateBuckle > 0 {
