@@ -54,7 +54,7 @@ func TestBarsAreTrueToScale(t *testing.T) {
 		{"A4 loose cards", sheet.Cards(card.A4), 1, 600, map[string]float64{"bar-across": 180, "bar-along": 180}},
 		{"Letter frame", sheet.Cards(card.Letter), 2, 600, map[string]float64{"bar-across": 180, "bar-along": 180}},
 		{"key page", tiles, 1, 300, map[string]float64{"scale-100mm": 100, "scale-100mm-along": 100}},
-		{"tile", tiles, 3, 600, map[string]float64{"page-scale-100mm": 100}},
+		{"tile", tiles, 3, 600, map[string]float64{"page-scale": 180}},
 		{"whole", whole, 1, 300, map[string]float64{"scale-100mm": 100, "scale-100mm-along": 100, "scale-4in": 101.6}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -1,9 +1,9 @@
 package sheet
 
 import (
-	"math"
+	"slices"
 
-	"fairedge/internal/curve"
+	"fairedge/internal/length"
 	"fairedge/internal/plane"
 )
 
@@ -14,63 +14,76 @@ func Tiled(label Label, paper Paper, tiling Tiling, plates ...Plate) ([]Sheet, e
 	p := &pen{}
 	p.plates(label, plates, wholeMargin, 0)
 	drawing := Sheet{Title: label.title(), Items: p.items}
-	g, err := newGrid(drawing, paper, tiling)
+	plan, err := NewPlan(drawing, paper, tiling)
 	if err != nil {
 		return nil, err
 	}
-	pages, err := Tiles(drawing, paper, tiling)
-	if err != nil {
-		return nil, err
-	}
-	return append([]Sheet{g.keyPage(drawing, label, plates)}, pages...), nil
+	check := plan.checkCrosses(&drawing)
+	return append([]Sheet{plan.keyPage(drawing, label, plates, check)}, plan.Pages(drawing)...), nil
 }
 
 // smallestBody is the least size of type in mm: 7 pt.
 const smallestBody = 2.5
 
 // keyPage is the page to read first. The type becomes smaller until all words fit
-// above the lines' meanings and the scale bars.
-func (g grid) keyPage(drawing Sheet, label Label, plates []Plate) Sheet {
-	paper := plane.Rect{Max: at(g.paper.Width.Millimetres(), g.paper.Height.Millimetres())}
-	free := paper.Grow(-g.margin)
+// above the lines' meanings and the scale squares.
+func (p Plan) keyPage(drawing Sheet, label Label, plates []Plate, check string) Sheet {
+	paper := plane.Rect{Max: at(p.Paper.Width.Millimetres(), p.Paper.Height.Millimetres())}
+	free := paper.Grow(-p.Tiling.Margin.Millimetres())
+	if check != "" {
+		label.Notes = append(slices.Clone(label.Notes), check)
+	}
 	size := bodySize
 	s := newStrip(label, plates, 0.95*free.Width(), size)
-	for size > smallestBody && s.wordsHeight()+s.legendHeight()+stripTall+6 > free.Height() {
+	for size > smallestBody && s.wordsHeight()+s.legendHeight()+squaresTall+6 > free.Height() {
 		size -= 0.25
 		s = newStrip(label, plates, 0.95*free.Width(), size)
 	}
-	p := &pen{}
+	page := &pen{}
 	top := at(free.Min.X, free.Max.Y)
-	s.drawWords(p, top)
-	s.drawLegend(p, top.Add(plane.Vec{Y: -s.wordsHeight() - 3}))
-	p.checkBars(free.Min)
-	g.joinPicture(p, drawing, plane.Rect{
-		Min: at(free.Min.X+stripBars+6, free.Min.Y), Max: at(free.Max.X, free.Min.Y+stripTall+s.legendHeight()/2),
+	s.drawWords(page, top)
+	s.drawLegend(page, top.Add(plane.Vec{Y: -s.wordsHeight() - 3}))
+	page.checkSquares(free.Min)
+	p.assemblyPlan(page, drawing, plane.Rect{
+		Min: at(free.Min.X+squaresWide+6, free.Min.Y), Max: at(free.Max.X, free.Min.Y+squaresTall+s.legendHeight()/2),
 	})
-	return Sheet{Width: g.paper.Width, Height: g.paper.Height, Title: drawing.Title + ", read this first", Items: p.items}
+	return Sheet{Width: p.Paper.Width, Height: p.Paper.Height, Title: drawing.Title + ", read this first", Items: page.items}
 }
 
-// joinPicture draws the pages and the outlines small, inside the box.
-func (g grid) joinPicture(p *pen, drawing Sheet, box plane.Rect) {
-	w, h := g.span(g.cols, g.width), g.span(g.rows, g.height)
-	scale := math.Min(box.Width()/w, (box.Height()-10)/h)
-	small := func(q plane.Point) plane.Point {
-		return at(box.Min.X, box.Min.Y+h*scale).Add(q.Sub(g.corner).Scale(scale))
-	}
-	for row := range g.rows {
-		for col := range g.cols {
-			if len(g.clipped(drawing, row, col)) == 0 {
-				continue
-			}
-			r := g.window(row, col)
-			p.box(Thin, plane.Rect{Min: small(r.Min), Max: small(r.Max)})
-			p.text(Text{At: small(r.Centre()).Add(plane.Vec{Y: -1.6}), Words: tileName(row, col), Size: 4.5, Anchor: Middle})
-		}
+// What the squares of the key page take up, mm.
+const (
+	squaresWide = 112.0
+	squaresTall = 128.0
+)
+
+// checkSquares draws a square of 100 mm, ruled along two sides, inside the two far
+// sides of one of 4 in.
+func (p *pen) checkSquares(corner plane.Point) {
+	l, four := CheckBar.Millimetres(), 4*length.Inch.Millimetres()
+	from := corner.Add(plane.Vec{X: 8, Y: 8})
+	p.bar(millimetreBar("scale-100mm-along", from, plane.Vec{Y: 1}, CheckBar))
+	p.bar(millimetreBar("scale-100mm", from, plane.Vec{X: 1}, CheckBar))
+	p.stroke("square-100mm", ScaleLine, rectangle(plane.Rect{Min: from, Max: from.Add(plane.Vec{X: l, Y: l})}))
+	p.stroke("square-4in", ScaleLine, rectangle(plane.Rect{Min: from, Max: from.Add(plane.Vec{X: four, Y: four})}))
+	note := Text{At: from.Add(plane.Vec{X: l / 2, Y: l/2 + 6}), Size: 4, Anchor: Middle}
+	p.paragraph(note, 1.35*note.Size, "Print this page first and measure:", "the inner square 100.0 mm,",
+		"the outer square 4 in,", "both ways, line to line.")
+}
+
+// assemblyPlan draws the pages and the outlines small, inside the box.
+func (p Plan) assemblyPlan(page *pen, drawing Sheet, box plane.Rect) {
+	box.Max.Y -= 14
+	small, _ := p.small(box)
+	p.picture(page, box, -1)
+	for _, t := range p.Tiles {
+		page.text(Text{At: small(t.Shows.Centre()).Add(plane.Vec{Y: -1.4}), Words: t.Name(), Size: 4, Anchor: Middle})
 	}
 	for _, item := range drawing.Items {
-		if s, ok := item.(Stroke); ok && s.Role == CutLine || ok && s.Role == FoamOutline {
-			p.stroke("", ScaleLine, curve.Path.Map(s.Path, small))
+		if s, ok := item.(Stroke); ok && (s.Role == CutLine || s.Role == FoamOutline) {
+			page.stroke("", ScaleTick, s.Path.Map(small))
 		}
 	}
-	p.text(Text{At: at(box.Min.X, box.Min.Y+h*scale+3), Words: "How the pages join", Size: bodySize, Bold: true})
+	top := small(p.bounds().Max).Y
+	page.text(Text{At: at(box.Min.X, top+8), Words: "How the pages join", Size: bodySize, Bold: true})
+	page.text(Text{At: at(box.Min.X, top+3), Words: "Each letter first, then all.", Size: 3})
 }

@@ -2,12 +2,9 @@ package sheet
 
 import (
 	"fmt"
-	"math"
-	"strings"
 
 	"fairedge/internal/length"
 	"fairedge/internal/plane"
-	"fairedge/internal/problem"
 )
 
 // Tiling says how a large sheet is cut into pages.
@@ -22,125 +19,78 @@ type Tiling struct {
 // DefaultTiling returns overlaps and margins of 10 mm.
 func DefaultTiling() Tiling { return Tiling{10 * length.Millimetre, 10 * length.Millimetre} }
 
-// pageStrip is the height in mm of the strip with the scale bar and the map at the
-// foot of every page.
-const pageStrip = 17.0
-
-// smallestWindow is the least width and height in mm of what a page shows of the
-// drawing: the scale bar, the page's name and the map must stand side by side.
-const smallestWindow = 150.0
+// smallestWindow is the least width and height in mm of what a page can show of the
+// drawing: a scale bar, the page's name and the map must find room.
+const smallestWindow = 120.0
 
 // mostPages guards against a drawing in the wrong unit: 400 pages of A4 are 19 m².
 const mostPages = 400
 
-// Tiles returns the sheet on pages of the paper, row by row from the top left. Every
-// line of the sheet is on some page, clipped exactly; neighbours show the same
-// overlap. Pages that would be blank are left out. Words stand whole on one page:
-// where a border would cut them they are moved, or made smaller.
+// Tiles returns the sheet on pages of the paper, all of one size, by the plan of
+// NewPlan. Every line of the sheet is on some page, clipped exactly; neighbours show
+// the same overlap. Words stand whole on one page: where a border would cut them they
+// are moved, or made smaller.
 func Tiles(s Sheet, paper Paper, tiling Tiling) ([]Sheet, error) {
-	g, err := newGrid(s, paper, tiling)
+	plan, err := NewPlan(s, paper, tiling)
 	if err != nil {
 		return nil, err
 	}
-	texts := g.placeTexts(s)
-	var filled []tile
-	for row := range g.rows {
-		for col := range g.cols {
-			t := tile{row: row, col: col}
-			t.drawing = g.clipped(s, row, col)
-			t.drawing = append(t.drawing, texts[row*g.cols+col]...)
-			if len(t.drawing) > 0 {
-				filled = append(filled, t)
-			}
-		}
-	}
-	pages := make([]Sheet, len(filled))
-	for i := range filled {
-		pages[i] = g.page(s, filled, i)
-	}
-	return pages, nil
+	return plan.Pages(s), nil
 }
 
-// tile is one page's share of the drawing, still in the frame of the whole sheet.
-type tile struct {
-	row, col int
-	drawing  []Item
-}
-
-// name returns the page's name: rows A, B, C from the top, columns 1, 2, 3 from the
-// left.
-func (t tile) name() string { return tileName(t.row, t.col) }
-
-func tileName(row, col int) string {
-	letters := string(rune('A' + row%26))
-	if row >= 26 {
-		letters = string(rune('A'+row/26-1)) + letters
+// Pages returns the sheet that the plan was made for on its pages.
+func (p Plan) Pages(s Sheet) []Sheet {
+	texts := p.placeTexts(s)
+	joins := p.joins(s, texts)
+	pages := make([]Sheet, len(p.Tiles))
+	for i, t := range p.Tiles {
+		page := newTilePage(p, i)
+		page.showDrawing(append(clipped(s, t.Shows), texts[i]...))
+		page.showJoins(joins)
+		page.furnish(s.Title)
+		pages[i] = page.sheet(s.Title)
 	}
-	return fmt.Sprintf("%s%d", letters, col+1)
+	return pages
 }
 
-// grid is the lattice of windows laid over the whole sheet.
-type grid struct {
-	paper         Paper
-	overlap       float64 // mm
-	margin        float64
-	width, height float64 // of a window
-	rows, cols    int
-	corner        plane.Point // upper left corner of the first window, whole sheet
-}
-
-func newGrid(s Sheet, paper Paper, tiling Tiling) (grid, error) {
-	g := grid{paper: paper, overlap: tiling.Overlap.Millimetres(), margin: tiling.Margin.Millimetres()}
-	g.width = paper.Width.Millimetres() - 2*g.margin
-	g.height = paper.Height.Millimetres() - 2*g.margin - pageStrip
-	if !(g.overlap >= 0 && g.margin >= 0) || math.Min(g.width, g.height) < smallestWindow ||
-		g.overlap > math.Min(g.width, g.height)/3 {
-		return grid{}, problem.Newf(problem.Usage, "use A4 or Letter with margins and overlap of about 10 mm",
-			"%s paper with margins of %s and an overlap of %s leaves too little room on a page",
-			paper.Name, tiling.Margin.Metric(), tiling.Overlap.Metric())
+// Name returns the page's name: the letter of its band and its number in it, A1, A2.
+func (t Tile) Name() string {
+	letters := string(rune('A' + t.Band%26))
+	if t.Band >= 26 {
+		letters = string(rune('A'+t.Band/26-1)) + letters
 	}
-	b := drawnBounds(s)
-	if b.IsEmpty() {
-		return grid{}, problem.New(problem.Internal, "there is nothing to print", "report this with what you typed")
-	}
-	g.cols, g.rows = g.count(b.Width(), g.width), g.count(b.Height(), g.height)
-	if g.cols*g.rows > mostPages {
-		return grid{}, problem.Newf(problem.Usage, "check that the cards were read at the right size",
-			"the drawing of %.0f x %.0f mm needs %d pages", b.Width(), b.Height(), g.cols*g.rows)
-	}
-	// What is left over is shared between both ends, so that no page holds a sliver.
-	spareX := g.span(g.cols, g.width) - b.Width()
-	spareY := g.span(g.rows, g.height) - b.Height()
-	g.corner = at(b.Min.X-spareX/2, b.Max.Y+spareY/2)
-	return g, nil
+	return fmt.Sprintf("%s%d", letters, t.Number+1)
 }
 
-func drawnBounds(s Sheet) plane.Rect {
-	b := plane.EmptyRect()
-	for _, item := range s.Items {
-		b = b.Union(item.Bounds())
+// PageFromWhole returns where tile i shows the drawing on its paper.
+func (p Plan) PageFromWhole(i int) plane.Rigid {
+	t := p.Tiles[i]
+	m := p.Tiling.Margin.Millimetres()
+	_, up := p.reading(t)
+	shift := at(m, up-m).Sub(at(t.Shows.Min.X, t.Shows.Max.Y))
+	return p.paperFromReading(t).After(plane.RigidFromAngle(0, shift))
+}
+
+// reading returns the size of the paper as it lies when the drawing stands upright.
+func (p Plan) reading(t Tile) (across, up float64) {
+	w, h := p.Paper.Width.Millimetres(), p.Paper.Height.Millimetres()
+	if t.Turned {
+		return h, w
 	}
-	return b
+	return w, h
 }
 
-// count returns how many windows of the given size cover an extent.
-func (g grid) count(extent, window float64) int {
-	return max(1, int(math.Ceil((extent-g.overlap)/(window-g.overlap)-1e-9)))
-}
-
-// span returns the extent that n windows cover.
-func (g grid) span(n int, window float64) float64 { return float64(n)*(window-g.overlap) + g.overlap }
-
-// window returns what page (row, col) shows of the whole sheet.
-func (g grid) window(row, col int) plane.Rect {
-	left := g.corner.X + float64(col)*(g.width-g.overlap)
-	top := g.corner.Y - float64(row)*(g.height-g.overlap)
-	return plane.Rect{Min: at(left, top-g.height), Max: at(left+g.width, top)}
+// paperFromReading turns a page that is read lying on its side onto upright paper:
+// all pages of a file have one size, so that no printer turns or shrinks some of them.
+func (p Plan) paperFromReading(t Tile) plane.Rigid {
+	if !t.Turned {
+		return plane.Identity()
+	}
+	return plane.Rigid{Sin: 1, Shift: plane.Vec{X: p.Paper.Width.Millimetres()}}
 }
 
 // clipped returns the lines and areas inside a window, in the whole sheet's frame.
-func (g grid) clipped(s Sheet, row, col int) []Item {
-	window := g.window(row, col)
+func clipped(s Sheet, window plane.Rect) []Item {
 	var out []Item
 	for _, item := range s.Items {
 		switch item := item.(type) {
@@ -171,13 +121,4 @@ func clippedStroke(s Stroke, window plane.Rect) []Item {
 		out = append(out, Stroke{ID: id, Path: r.path, Role: s.Role, Phase: s.Phase + r.before})
 	}
 	return out
-}
-
-// pageList names the pages in reading order.
-func pageList(tiles []tile) string {
-	names := make([]string, len(tiles))
-	for i, t := range tiles {
-		names[i] = t.name()
-	}
-	return strings.Join(names, " ")
 }

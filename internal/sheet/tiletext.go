@@ -6,15 +6,18 @@ import (
 	"fairedge/internal/plane"
 )
 
-// placeTexts gives every block of text to one page: the one that holds it whole in
-// the part that stays in sight, or else the one that shows most of it, where the
-// block is moved inside and made smaller if it is too large. Words say something;
-// their exact place does not.
-func (g grid) placeTexts(s Sheet) [][]Item {
-	pages := make([][]Item, g.rows*g.cols)
+// placeTexts gives every block of text to one page: the one that shows most of it in
+// the part that stays in sight, where the block is moved inside and made smaller if it
+// is too large. Words say something; their exact place does not.
+func (p Plan) placeTexts(s Sheet) [][]Item {
+	pages := make([][]Item, len(p.Tiles))
+	sight := make([]plane.Rect, len(p.Tiles))
+	for i := range p.Tiles {
+		sight[i] = p.inSight(i)
+	}
 	for _, block := range textBlocks(s) {
-		i := g.mostOf(block.bounds())
-		for _, t := range block.movedInto(g.inSight(i/g.cols, i%g.cols)) {
+		i := mostOf(sight, block.bounds())
+		for _, t := range block.movedInto(sight[i]) {
 			pages[i] = append(pages[i], t)
 		}
 	}
@@ -52,28 +55,35 @@ func (b textBlock) bounds() plane.Rect {
 	return r
 }
 
-// inSight returns the part of a page's window that no neighbour is laid over: the
-// pages to the right and below cover the overlap.
-func (g grid) inSight(row, col int) plane.Rect {
-	w := g.window(row, col)
-	if col+1 < g.cols {
-		w.Max.X -= g.overlap
-	}
-	if row+1 < g.rows {
-		w.Min.Y += g.overlap
+// inSight returns the part of what a page shows that no neighbour is laid over.
+func (p Plan) inSight(i int) plane.Rect {
+	t := p.Tiles[i]
+	w := t.Shows
+	for _, next := range p.Tiles[i+1:] {
+		j, meet := p.joinOf(t, next)
+		switch {
+		case meet && j.onto.X > 0:
+			w.Max.X = math.Min(w.Max.X, next.Shows.Min.X)
+		case meet:
+			w.Min.Y = math.Max(w.Min.Y, next.Shows.Max.Y)
+		}
 	}
 	return w
 }
 
-// mostOf returns the index of the page that shows most of the box.
-func (g grid) mostOf(b plane.Rect) int {
-	best, bestArea := 0, -1.0
-	for i := range g.rows * g.cols {
-		w := g.inSight(i/g.cols, i%g.cols)
+// mostOf returns the index of the window that shows most of the box, or the nearest
+// one when none shows any.
+func mostOf(windows []plane.Rect, b plane.Rect) int {
+	best, bestScore := 0, math.Inf(-1)
+	for i, w := range windows {
 		dx := math.Min(b.Max.X, w.Max.X) - math.Max(b.Min.X, w.Min.X)
 		dy := math.Min(b.Max.Y, w.Max.Y) - math.Max(b.Min.Y, w.Min.Y)
-		if area := math.Max(dx, 0) * math.Max(dy, 0); area > bestArea {
-			best, bestArea = i, area
+		score := dx * dy
+		if dx <= 0 || dy <= 0 {
+			score = math.Min(dx, 0) + math.Min(dy, 0)
+		}
+		if score > bestScore {
+			best, bestScore = i, score
 		}
 	}
 	return best
