@@ -222,4 +222,3 @@ func TestTapesAreRefused(t *testing.T) {
 		t.Error("the same tape counts twice")
 	}
 }
-
