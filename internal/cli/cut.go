@@ -10,6 +10,7 @@ import (
 	"fairedge/internal/detect"
 	"fairedge/internal/job"
 	"fairedge/internal/length"
+	"fairedge/internal/lenslog"
 	"fairedge/internal/measure"
 	"fairedge/internal/photo"
 	"fairedge/internal/printlog"
@@ -24,6 +25,7 @@ type cutFlags struct {
 	force, json              bool
 	kind, side, inside, back string
 	corner, paper, print     string
+	lens                     string
 	allowance, hem, oversize lengthFlag
 	height                   lengthFlag
 	maxMegapixels            float64
@@ -41,7 +43,7 @@ writes into DIR, all at true scale:
   fabric-outline.svg .pdf       cut line of the fabric plate: foam outline + allowance
   second-plate.svg .pdf         the other plate, mirrored
   outlines.svg .pdf             both lines on one sheet
-  print-a4.pdf, print-letter.pdf   the same on pages to tape together
+  print-pages.pdf               the same on pages to tape together (A4 or Letter)
   check.jpg                     the photo with what was found: look at it first
   straightened.jpg              the same seen square on
 
@@ -68,7 +70,8 @@ Lengths are read in mm or inches: 19.05mm, 1.9cm, 3/4in, "1 3/8in".`,
 	f.StringVar(&flags.back, "back", "", "which way the back faces in the photo: top, bottom, left or right")
 	f.Var(&flags.height, "template-height", "how far the template lies above the cards (say 25mm on its foam)")
 	f.StringVar(&flags.print, "print", "", "use the print record of this name (default: the newest)")
-	f.StringVar(&flags.paper, "paper", "both", "pages to tape together: a4, letter, both or none")
+	f.StringVar(&flags.lens, "lens", "", "use the lens profile of this name, or none (default: the newest of this camera)")
+	flags.pages.register(f)
 	f.Float64Var(&flags.maxMegapixels, "max-megapixels", 200, "refuse larger pictures")
 	return cmd
 }
@@ -76,11 +79,10 @@ Lengths are read in mm or inches: 19.05mm, 1.9cm, 3/4in, "1 3/8in".`,
 // reading turns the flags into how to read the photo.
 func (f cutFlags) reading(env Environment) (job.Reading, error) {
 	r := job.Reading{Limits: photo.DefaultLimits(), TemplateHeight: f.height.Length, Back: job.Direction(strings.ToLower(f.back))}
-	if !(f.maxMegapixels >= 1 && f.maxMegapixels <= 2000) {
-		return r, problem.Newf(problem.Usage, "use a number from 1 to 2000", "--max-megapixels cannot be %g", f.maxMegapixels)
-	}
-	r.Limits.MaxPixels = int(f.maxMegapixels * 1e6)
 	var err error
+	if r.Limits.MaxPixels, err = maxPixels(f.maxMegapixels); err != nil {
+		return r, err
+	}
 	if r.Kind, err = choice("--template", f.kind, map[string]detect.EdgeKind{
 		"auto": detect.Auto, "line": detect.Line, "cut": detect.Cut, "open": detect.OpenLine}); err != nil {
 		return r, err
@@ -95,8 +97,31 @@ func (f cutFlags) reading(env Environment) (job.Reading, error) {
 	if r.Inside, err = pointOf(f.inside); err != nil {
 		return r, err
 	}
-	r.Prints, err = f.prints(env)
+	if r.Prints, err = f.prints(env); err != nil {
+		return r, err
+	}
+	r.Lens = f.lens
+	r.Profiles, err = f.profiles(env)
 	return r, err
+}
+
+func maxPixels(megapixels float64) (int, error) {
+	if !(megapixels >= 1 && megapixels <= 2000) {
+		return 0, problem.Newf(problem.Usage, "use a number from 1 to 2000", "--max-megapixels cannot be %g", megapixels)
+	}
+	return int(megapixels * 1e6), nil
+}
+
+func (f cutFlags) profiles(env Environment) ([]measure.LensProfile, error) {
+	if f.lens == job.NoLens {
+		return nil, nil
+	}
+	folder, err := env.dataFolder()
+	if err != nil {
+		return nil, err
+	}
+	records, err := lenslog.Read(folder)
+	return lenslog.Profiles(records), err
 }
 
 func (f cutFlags) prints(env Environment) ([]card.Print, error) {
@@ -153,10 +178,4 @@ func pointOf(text string) (*photo.Point, error) {
 		return nil, problem.New(problem.Usage, fmt.Sprintf("--inside %q is not a point", text), "write it like 2010,1480")
 	}
 	return &photo.Point{X: px, Y: py}, nil
-}
-
-// papers returns the papers of the pages to tape together.
-func (f cutFlags) papers() ([]card.Paper, error) {
-	return choice("--paper", f.paper, map[string][]card.Paper{
-		"a4": {card.A4}, "letter": {card.Letter}, "both": {card.A4, card.Letter}, "none": {}})
 }

@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"fairedge/internal/card"
 	"fairedge/internal/render"
 	"fairedge/internal/safefile"
 	"fairedge/internal/sheet"
@@ -28,7 +27,7 @@ type GuideLine struct{ Name, Says string }
 
 // FilesOf makes every file of a measured seat in memory. Same photo, choices, date
 // and program version: same bytes.
-func FilesOf(m *Measured, o Outlines, p Pattern, label Label, papers []card.Paper) (Result, error) {
+func FilesOf(m *Measured, o Outlines, p Pattern, label Label, printing Printing) (Result, error) {
 	r := Result{Report: NewReport(m, o, label), Summary: summary(m, p)}
 	pictures := make(chan pictureSet, 1)
 	go func() { pictures <- checkPictures(m, label) }() // as long as everything else together
@@ -37,9 +36,7 @@ func FilesOf(m *Measured, o Outlines, p Pattern, label Label, papers []card.Pape
 	for _, d := range drawingsOf(m, o, p, label) {
 		w.drawing(d)
 	}
-	for _, paper := range papers {
-		w.tiles(sheetLabel(m, p, label), paper, platesOf(o)...)
-	}
+	w.tiles(sheetLabel(m, p, label), printing, platesOf(o)...)
 	r.Report.AddTiming("drawing the sheets", time.Since(start))
 	start = time.Now()
 	w.pictures(<-pictures)
@@ -141,21 +138,6 @@ func (w *fileWriter) drawing(d drawing) {
 	w.guide = append(w.guide, GuideLine{d.name + ".pdf, .svg", d.says})
 }
 
-func (w *fileWriter) tiles(label sheet.Label, paper card.Paper, plates ...sheet.Plate) {
-	size, known := sheet.PaperFor(paper)
-	if !known || w.err != nil {
-		return
-	}
-	name := "print-" + strings.ToLower(paper.String()) + ".pdf"
-	pages, err := sheet.Tiled(label, size, sheet.DefaultTiling(), plates...)
-	if err != nil {
-		w.err = fmt.Errorf("making %s: %w", name, err)
-		return
-	}
-	w.add(name, func(out io.Writer) error { return render.PDF(out, pages, w.meta) })
-	w.guide = append(w.guide, GuideLine{name, fmt.Sprintf("%d pages of %s to tape together", len(pages), paper)})
-}
-
 func (w *fileWriter) pictures(set pictureSet) {
 	if w.err == nil {
 		w.err = set.err
@@ -179,7 +161,7 @@ func (w *fileWriter) report(r Report) {
 // summary tells a person what was measured.
 func summary(m *Measured, p Pattern) []string {
 	s, b := m.Shape.Size, m.Budget
-	return []string{
+	lines := []string{
 		fmt.Sprintf("Foam outline: %s wide, %s deep, %s around, %.0f cm².",
 			s.Width, s.Depth, s.Perimeter, s.AreaMM2/100),
 		fmt.Sprintf("%s; width ±%.1f mm, depth ±%.1f mm.", AccuracySentence(m), up(b.Width.U), up(b.Depth.U)),
@@ -187,6 +169,10 @@ func summary(m *Measured, p Pattern) []string {
 		fmt.Sprintf("Edge: %s; back: %s.", edgeWords(m), BackWords(m.Shape)),
 		"Cards: " + cardWords(m) + ".",
 	}
+	if m.Profile != nil && !m.profileContradicted() {
+		lines = append(lines, fmt.Sprintf("Lens: known from the profile %q of %s.", m.Profile.Title(), m.Profile.Learned.Format("2006-01-02")))
+	}
+	return lines
 }
 
 // up rounds up to a tenth, so that a promise is never too good.

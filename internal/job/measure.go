@@ -27,6 +27,7 @@ type Measured struct {
 	EdgeSearch  detect.EdgeEvidence
 	Side        measure.Side
 	Prints      []card.Print
+	Profile     *measure.LensProfile // the lens profile that was tried; nil = none
 	Traced      measure.Traced
 	Fair        curve.Fair // plane frame
 	Shape       shape.Shape
@@ -122,9 +123,13 @@ func (m *Measured) findCards() (err error) {
 }
 
 func (m *Measured) calibrate(reading Reading) (err error) {
+	if m.Profile, err = reading.profileFor(m.Photo); err != nil {
+		return err
+	}
 	m.Calibration, err = measure.Calibrate(measure.Input{
 		Sightings: m.Sightings, Width: m.Photo.Width, Height: m.Photo.Height, Lens: m.Photo.Lens,
 		Prints: reading.Prints, TemplateHeight: reading.TemplateHeight,
+		Profile: m.Profile,
 	})
 	return err
 }

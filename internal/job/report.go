@@ -62,6 +62,15 @@ type CameraReport struct {
 	MarksUsed     int        `json:"marks_used"`
 	ResidualRMSPx float64    `json:"residual_rms_px"`
 	Steps         int        `json:"steps"`
+
+	Profile *ProfileReport `json:"lens_profile,omitempty"`
+}
+
+// ProfileReport says which lens profile was tried, and whether the marks fitted it.
+type ProfileReport struct {
+	Name    string `json:"name"`
+	Learned string `json:"learned"`
+	Used    bool   `json:"used"`
 }
 
 // CardReport is one card that was found.
@@ -208,13 +217,28 @@ func cameraReport(m *Measured) CameraReport {
 	c := m.Calibration
 	lens := c.Camera.Lens
 	return CameraReport{
-		Known:   measure.ClassOf(m.Photo.Lens).String(),
+		Known:   knownBeforehand(m),
 		FocalPx: round3(lens.F), CentrePx: [2]float64{round3(lens.Centre.X), round3(lens.Centre.Y)},
 		Radial: [2]float64{round6(lens.K1), round6(lens.K2)}, Decentering: [2]float64{round6(lens.P1), round6(lens.P2)},
 		TiltDegrees: round3(c.Tilt() * 180 / math.Pi), DistanceMM: round3(c.Distance()),
 		MMPerPx:   round6(c.MillimetresPerPixel(m.Fair.Path.Bounds().Centre())),
 		MarksUsed: c.Evidence.Marks, ResidualRMSPx: round6(c.Evidence.RMS), Steps: c.Evidence.Steps,
+		Profile: profileReport(m),
 	}
+}
+
+func knownBeforehand(m *Measured) string {
+	if name := m.Calibration.Priors.Profile; name != "" {
+		return "lens profile " + name
+	}
+	return measure.ClassOf(m.Photo.Lens).String()
+}
+
+func profileReport(m *Measured) *ProfileReport {
+	if m.Profile == nil {
+		return nil
+	}
+	return &ProfileReport{m.Profile.Title(), m.Profile.Learned.Format("2006-01-02"), !m.profileContradicted()}
 }
 
 func cardReports(m *Measured) []CardReport {

@@ -25,6 +25,10 @@ type Reading struct {
 	Back           Direction       // which way the back faces in the upright photo
 	TemplateHeight length.Length   // of the template's surface over the cards'
 	Prints         []card.Print    // what rulers read on the cards
+	// Profiles are the lenses known from photos taken to learn them, oldest first. Lens
+	// names the one to use, or NoLens; empty = the newest that the photo's EXIF fits.
+	Profiles []measure.LensProfile
+	Lens     string
 }
 
 // Direction is a side of the upright photo.

@@ -63,6 +63,11 @@ func Warnings(m *Measured) []string {
 				p.Paper, sheet))
 		}
 	}
+	if m.profileContradicted() {
+		warnings = append(warnings, fmt.Sprintf(
+			"the card marks do not fit the lens profile %q, so it was not used: learn the lens again with fairedge lens, or cut with --lens none if this is another camera",
+			m.Profile.Title()))
+	}
 	if !m.Shape.Back.Sure {
 		warnings = append(warnings, "the back edge is a guess: check it in the picture, or say it with --back top, bottom, left or right")
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"time"
 
 	"fairedge/internal/camera"
 	"fairedge/internal/photo"
@@ -20,6 +21,7 @@ type LensProfile struct {
 	Lens               camera.Lens
 	Uncertainty        LensUncertainty // of Lens
 	Moves              LensMoves       // of each photo about Lens
+	Learned            time.Time
 }
 
 // LensUncertainty holds standard uncertainties (k = 1) of a lens.
