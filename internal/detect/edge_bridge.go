@@ -237,7 +237,7 @@ func (g *grid) ahead(e strokeEnd, near float64) int {
 }
 
 // join draws a straight stroke from pixel a to pixel b into g, and into drawn
-// where g had nothing.
+// (unless nil) where g had nothing.
 func (g *grid) join(a, b int, drawn *grid) {
 	ax, ay, bx, by := a%g.w, a/g.w, b%g.w, b/g.w
 	n := max(abs(bx-ax), abs(by-ay), 1)
@@ -247,7 +247,9 @@ func (g *grid) join(a, b int, drawn *grid) {
 		k := y*g.w + x
 		if g.pix[k] == 0 && g.inner(k) {
 			g.pix[k] = 1
-			drawn.pix[k] = 1
+			if drawn != nil {
+				drawn.pix[k] = 1
+			}
 		}
 	}
 }

@@ -174,8 +174,8 @@ func (v *inkView) takeSides(r *regions, l int32, params EdgeParams) {
 // outline. A line drawn around another shares all of the inner one's border.
 func (v *inkView) takeHalves(r *regions, l int32) {
 	const most = 0.45
+	whole := float64(len(r.around(l).outside))
 	for _, s := range r.sides(l, math.Inf(1)) {
-		whole := float64(len(r.around(l).outside))
 		other := float64(len(s.shared) + len(s.beyond))
 		shared := float64(len(s.shared))
 		if shared < 0.05*whole || shared > most*whole || shared > most*other {
@@ -183,6 +183,7 @@ func (v *inkView) takeHalves(r *regions, l int32) {
 		}
 		if v.meanContrast(s.shared) < 1.25*v.meanContrast(s.beyond) {
 			r.absorb(l, s.label, s.shared)
+			whole = float64(len(r.around(l).outside))
 		}
 	}
 }
@@ -216,12 +217,8 @@ func (r *regions) sides(l int32, limit float64) []side {
 	sort.Slice(all, func(i, j int) bool { return all[i].label < all[j].label })
 	for i := range all {
 		s := &all[i]
-		between := map[int]bool{}
-		for _, k := range s.shared {
-			between[k] = true
-		}
 		for _, k := range r.around(s.label).outside {
-			if !between[k] {
+			if !r.touches(k, l) {
 				s.beyond = append(s.beyond, k)
 			}
 		}

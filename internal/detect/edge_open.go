@@ -37,8 +37,11 @@ func (s sheet) among(used []sheet) bool {
 // openOn looks for such ways on one sheet: the sheet's border joins the strokes
 // as a wall, and regions are judged by what their borders run along.
 func (v *inkView) openOn(s strokes, sh sheet, params EdgeParams) []candidate {
+	walls, inked := sh.strokesOn(s.lines)
+	if inked < int(100/v.scale) {
+		return nil
+	}
 	border := v.sheetWall(sh)
-	walls := s.lines.clone()
 	walls.reach(border, params.EdgeReach/v.scale)
 	for _, k := range border.set() {
 		if v.seen[k] && walls.inner(int(k)) {
@@ -68,6 +71,28 @@ func (v *inkView) openOn(s strokes, sh sheet, params EdgeParams) []candidate {
 		}
 	}
 	return found
+}
+
+// strokesOn returns the strokes that lie on the sheet or within a block of it, and
+// how many pixels they have: an outline that its edge closes runs on it.
+func (sh sheet) strokesOn(lines *grid) (*grid, int) {
+	on := newGrid(lines.w, lines.h)
+	near := sh.mask.clone()
+	near.grow(1)
+	inked := 0
+	for _, k := range near.set() {
+		x, y := int(k)%near.w*chromaStep, int(k)/near.w*chromaStep
+		n := min(chromaStep, lines.w-x)
+		for r := y; r < min(y+chromaStep, lines.h); r++ {
+			for i, b := range lines.pix[r*lines.w+x:][:n] {
+				if b != 0 {
+					on.pix[r*lines.w+x+i] = 1
+					inked++
+				}
+			}
+		}
+	}
+	return on, inked
 }
 
 // holdsBeside reports whether at least count pixels are yes that are no in other.
@@ -114,7 +139,7 @@ func (v *inkView) sheetWall(sh sheet) *grid {
 func (g *grid) reach(border *grid, far float64) {
 	for _, e := range g.strokeEnds(16) {
 		if k := border.ahead(e, far); k >= 0 {
-			g.join(e.k, k, newGrid(g.w, g.h))
+			g.join(e.k, k, nil)
 		}
 	}
 }

@@ -38,30 +38,50 @@ type pixelRun struct {
 // labelRegions numbers the regions between the walls in raster order. Pixels
 // that are not seen, and the view's border, are walls whose neighbours are open.
 //
-// It works on runs of pixels: a view has a thousandth as many of them.
+// It works on runs of pixels, of which a view has a thousandth as many, and only
+// in the box that holds the walls: what reaches the box's rim is open, since
+// beyond it nothing stops it from reaching the view's border or what is not seen.
+// Labels beyond the rim are 0.
 func labelRegions(walls *grid, seen []bool) *regions {
 	w, h := walls.w, walls.h
 	r := &regions{w: w, h: h, label: make([]int32, w*h)}
+	list := walls.set()
+	if len(list) == 0 {
+		r.add(0)
+		return r
+	}
+	rim := rimOf(list, w, h)
 	s := runSets{parent: []int32{0}, open: []bool{true}}
 	rows := make([][]pixelRun, h)
-	for y := 1; y < h-1; y++ {
-		rows[y] = rowRuns(walls, seen, y)
+	for y := rim.y0; y <= rim.y1; y++ {
+		rows[y] = rowRuns(walls, seen, y*w+rim.x0, y*w+rim.x1+1)
 		for i := range rows[y] {
 			s.place(rows[y], i, rows[y-1], w)
-			if run := rows[y][i]; y == 1 || y == h-2 || run.from == y*w+1 || run.to == y*w+w-1 {
+			if run := rows[y][i]; y == rim.y0 || y == rim.y1 || run.from == y*w+rim.x0 || run.to == y*w+rim.x1+1 {
 				s.open[run.set] = true
 			}
 		}
 	}
 	r.number(rows, &s)
-	r.dissolve(walls)
+	r.dissolve(walls, list)
 	return r
 }
 
-// rowRuns splits the inner part of a row into runs.
-func rowRuns(walls *grid, seen []bool, y int) []pixelRun {
+// rimOf returns the box around pixels, one pixel wider on all sides and inside
+// the view's border. The pixels are in raster order.
+func rimOf(list []int32, w, h int) pixelBox {
+	box := pixelBox{w, h, 0, 0}
+	for _, k := range list {
+		x := int(k) % w
+		box.x0, box.x1 = min(box.x0, x), max(box.x1, x)
+	}
+	top, low := int(list[0])/w, int(list[len(list)-1])/w
+	return pixelBox{max(1, box.x0-1), max(1, top-1), min(w-2, box.x1+1), min(h-2, low+1)}
+}
+
+// rowRuns splits a stretch of a row into runs.
+func rowRuns(walls *grid, seen []bool, from, end int) []pixelRun {
 	var runs []pixelRun
-	from, end := y*walls.w+1, y*walls.w+walls.w-1
 	pix := walls.pix
 	for k := from; k < end; {
 		if pix[k] != 0 && seen[k] {
@@ -159,9 +179,9 @@ func (r *regions) number(rows [][]pixelRun, s *runSets) {
 
 // dissolve gives wall pixels that part nothing to the one region around them:
 // the bar between the outline and a letter would else be walked along both ways.
-func (r *regions) dissolve(walls *grid) {
+func (r *regions) dissolve(walls *grid, list []int32) {
 	around := walls.around()
-	for _, k := range walls.set() {
+	for _, k := range list {
 		var only int32
 		mixed, beside := false, false
 		for i, d := range around {
@@ -290,6 +310,11 @@ func (r *regions) neighbours(k int, own int32, add func(l int32)) {
 			add(l)
 		}
 	}
+}
+
+// touches reports whether pixel k shares a side with region l.
+func (r *regions) touches(k int, l int32) bool {
+	return r.label[k+1] == l || r.label[k-1] == l || r.label[k+r.w] == l || r.label[k-r.w] == l
 }
 
 // absorb renames region b to a and gives a the wall pixels between the two that
