@@ -15,7 +15,7 @@ import (
 )
 
 func newCardsCommand(env Environment) *cobra.Command {
-	var paper, out string
+	var paper, out, printer string
 	var force bool
 	cmd := &cobra.Command{
 		Use:   "cards --paper a4|letter --out FILE",
@@ -31,17 +31,22 @@ long bars, along and across, and tell fairedge what it reads: see
   fairedge cards --paper letter`,
 		Args: exactly(0, "only flags"),
 		RunE: func(*cobra.Command, []string) error {
-			return writeCards(env, paper, out, force)
+			return writeCards(env, paper, out, printer, force)
 		},
 	}
 	cmd.Flags().StringVar(&paper, "paper", "a4", "paper to print on: a4 or letter")
+	cmd.Flags().StringVar(&printer, "printer", "", "correct for this printer: see fairedge printer --help")
 	cmd.Flags().StringVar(&out, "out", "", "file to write (default scale-cards-PAPER.pdf)")
 	cmd.Flags().BoolVar(&force, "force", false, "replace the file if it is there")
 	return cmd
 }
 
-func writeCards(env Environment, paperName, out string, force bool) error {
+func writeCards(env Environment, paperName, out, printerName string, force bool) error {
 	paper, err := paperNamed(paperName)
+	if err != nil {
+		return err
+	}
+	printer, err := printerNamed(env, printerName)
 	if err != nil {
 		return err
 	}
@@ -49,7 +54,7 @@ func writeCards(env Environment, paperName, out string, force bool) error {
 		out = "scale-cards-" + strings.ToLower(paper.String()) + ".pdf"
 	}
 	var pdf bytes.Buffer
-	if err := job.WriteCards(&pdf, paper, "fairedge "+Version); err != nil {
+	if err := job.WriteCards(&pdf, paper, printer, "fairedge "+Version); err != nil {
 		return err
 	}
 	if err := safefile.WriteFile(out, pdf.Bytes(), existing(force)); err != nil {

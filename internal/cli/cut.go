@@ -24,11 +24,12 @@ type cutFlags struct {
 	out, name, debug         string
 	force, json              bool
 	kind, side, inside, back string
-	corner, paper, print     string
+	corner, print            string
 	lens                     string
 	allowance, hem, oversize lengthFlag
 	height                   lengthFlag
 	maxMegapixels            float64
+	pages                    pageFlags
 }
 
 func newCutCommand(env Environment) *cobra.Command {
@@ -71,7 +72,7 @@ Lengths are read in mm or inches: 19.05mm, 1.9cm, 3/4in, "1 3/8in".`,
 	f.Var(&flags.height, "template-height", "how far the template lies above the cards (say 25mm on its foam)")
 	f.StringVar(&flags.print, "print", "", "use the print record of this name (default: the newest)")
 	f.StringVar(&flags.lens, "lens", "", "use the lens profile of this name, or none (default: the newest of this camera)")
-	flags.pages.register(f)
+	flags.pages.register(cmd)
 	f.Float64Var(&flags.maxMegapixels, "max-megapixels", 200, "refuse larger pictures")
 	return cmd
 }

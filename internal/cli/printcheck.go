@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"fairedge/internal/length"
@@ -68,7 +67,7 @@ func recordPrint(env Environment, flags printCheckFlags) error {
 		ReadToMM: flags.readTo.Length.Millimetres(), Measured: now,
 	}
 	if err := printlog.Add(folder, r); err != nil {
-		return err
+		return withCause(err, r.AlongMM/r.BarMM, r.AcrossMM/r.BarMM)
 	}
 	fmt.Fprintf(env.Out, "Recorded: %s %s sheet prints %+.2f %% along, %+.2f %% across. Photos of its cards use this from now on.\n",
 		paper, sheet, 100*(r.AlongMM/r.BarMM-1), 100*(r.AcrossMM/r.BarMM-1))
@@ -76,27 +75,4 @@ func recordPrint(env Environment, flags printCheckFlags) error {
 		fmt.Fprintf(env.Out, "That is far from true: %s. Better print again at 100 %% and read that.\n", cause)
 	}
 	return nil
-}
-
-// likelyCause names what made a print come out of scale, by the factor that each
-// mistake gives for A4 (210 x 297 mm, ISO 216) and US Letter (215.9 x 279.4 mm),
-// or "" when the print is within 1.5 % of true.
-func likelyCause(along, across float64) string {
-	mean := (along + across) / 2
-	if math.Abs(mean-1) < 0.015 {
-		return ""
-	}
-	for _, c := range []struct {
-		factor float64
-		cause  string
-	}{
-		{279.4 / 297, "an A4 page was shrunk to fit Letter paper"},
-		{210 / 215.9, "a Letter page was shrunk to fit A4 paper"},
-		{(210 - 2*4.2) / 210, `"fit to page" was on`},
-	} {
-		if math.Abs(mean-c.factor) < 0.004 {
-			return c.cause
-		}
-	}
-	return `the print was scaled ("fit to page" is the usual cause)`
 }

@@ -25,7 +25,7 @@ func runCut(ctx context.Context, env Environment, photoPath string, flags cutFla
 	if err != nil {
 		return err
 	}
-	papers, err := flags.papers()
+	printing, err := flags.pages.printing(env)
 	if err != nil {
 		return err
 	}
@@ -47,7 +47,7 @@ func runCut(ctx context.Context, env Environment, photoPath string, flags cutFla
 	if err != nil {
 		return err
 	}
-	result, err := job.FilesOf(measured, outlines, pattern, label, papers)
+	result, err := job.FilesOf(measured, outlines, pattern, label, printing)
 	if err != nil {
 		return err
 	}

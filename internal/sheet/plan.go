@@ -3,6 +3,7 @@ package sheet
 import (
 	"math"
 
+	"fairedge/internal/length"
 	"fairedge/internal/plane"
 	"fairedge/internal/problem"
 )
@@ -33,6 +34,9 @@ type Tile struct {
 // of upright and of turned pages are mixed; each is shifted on its own.
 func NewPlan(s Sheet, paper Paper, tiling Tiling) (Plan, error) {
 	p := Plan{Paper: paper, Tiling: tiling}
+	if paper.Height == 0 {
+		p.Paper.Height = rollLength(s, tiling)
+	}
 	w, h := p.window()
 	if err := p.check(w, h); err != nil {
 		return Plan{}, err
@@ -59,6 +63,17 @@ func NewPlan(s Sheet, paper Paper, tiling Tiling) (Plan, error) {
 		return Plan{}, problem.New(problem.Internal, "the drawing could not be laid on pages", "report this with what you typed")
 	}
 	return p, nil
+}
+
+// rollLength returns how long a page of a roll must be: as long as the drawing either
+// way, with room for the scale bars and the notes.
+func rollLength(s Sheet, tiling Tiling) length.Length {
+	b := linesBounds(s)
+	if b.IsEmpty() {
+		return 0
+	}
+	const furniture = 60.0
+	return length.Length(math.Ceil(math.Max(b.Width(), b.Height())+furniture)) + 2*tiling.Margin
 }
 
 // window returns what an upright page can show, mm.
