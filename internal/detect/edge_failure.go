@@ -50,7 +50,7 @@ func (s *search) widestGap(share float64) (length float64, at photo.Point, ok bo
 	loose := s.params
 	loose.Gap, loose.LineShare = 4*s.params.Gap, share
 	for _, level := range s.params.Levels[:min(3, len(s.params.Levels))] {
-		for _, c := range s.ink.lineCandidates(s.ink.findStrokes(level, loose), loose) {
+		for _, c := range s.ink.lineCandidates(s.strokes(level, loose), loose) {
 			from, count := longestRun(c.bridged)
 			if c.score == 0 || count == 0 || s.excluded(c) {
 				continue
@@ -73,7 +73,7 @@ func (s *search) cutOff() (side string, ok bool) {
 			all[k] = true
 		}
 		for _, level := range s.params.Levels[:min(2, len(s.params.Levels))] {
-			for _, c := range s.ink.framed(s.ink.findStrokes(level, s.params), frame, all, s.params) {
+			for _, c := range s.ink.framed(s.strokes(level, s.params), frame, all, s.params) {
 				if !s.excluded(c) {
 					from, count := longestRun(c.sheet)
 					return s.sideOf(c.course.at(from + count/2)), true

@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"sync"
 
 	"fairedge/internal/card"
 	"fairedge/internal/opencv"
@@ -15,6 +16,7 @@ type inkView struct {
 	ground   []uint8
 	contrast []uint8 // ground less luma; 0 on cards and where nothing is seen
 	onCard   []bool
+	labels   sync.Pool // of []int32, all zero: memory for regions
 }
 
 // newInkView separates strokes from ground by a closing as wide as the widest

@@ -29,8 +29,9 @@ type strokes struct {
 	bridges *grid
 }
 
-// findStrokes thins everything darker than its ground by the level.
-func (v *inkView) findStrokes(level int, params EdgeParams) strokes {
+// thinned returns everything that is darker than its ground by the level, thinned,
+// without specks and spurs.
+func (v *inkView) thinned(level int, params EdgeParams) *grid {
 	g := newGrid(v.w, v.h)
 	for k, c := range v.contrast {
 		if int(c) >= level {
@@ -41,6 +42,12 @@ func (v *inkView) findStrokes(level int, params EdgeParams) strokes {
 	g.dropSpecks(int(params.Speck / v.scale))
 	g.thin()
 	g.dropSpurs(int(3/v.scale + 0.5))
+	return g
+}
+
+// bridged returns the strokes of a thinned level with their gaps carried over.
+func (v *inkView) bridged(level int, bare *grid, params EdgeParams) strokes {
+	g := bare.clone()
 	bridges := g.bridge(params.Gap/v.scale, params.GapTurn, 5/v.scale)
 	return strokes{level, g, bridges}
 }
@@ -53,7 +60,8 @@ func (v *inkView) lineCandidates(s strokes, params EdgeParams) []candidate {
 	if float64(len(walls.set())) < 2*math.Sqrt(math.Pi*least)*0.9 {
 		return nil // too little for a way round that area (a circle's, in steps along the pixels' diagonals)
 	}
-	r := labelRegions(walls, v.seen)
+	r := v.regionsOf(walls)
+	defer v.release(r)
 	var found []candidate
 	for l := 1; l < len(r.area); l++ {
 		if r.open[l] || r.area[l] == 0 || float64(r.area[l]) < least/8 {

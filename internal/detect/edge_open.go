@@ -52,7 +52,8 @@ func (v *inkView) openOn(s strokes, sh sheet, params EdgeParams) []candidate {
 	if !walls.holdsBeside(border, int(100/v.scale)) {
 		return nil
 	}
-	r := labelRegions(walls, v.seen)
+	r := v.regionsOf(walls)
+	defer v.release(r)
 	least := params.MinArea / (v.scale * v.scale)
 	var found []candidate
 	for l := 1; l < len(r.area); l++ {
@@ -78,7 +79,7 @@ func (v *inkView) openOn(s strokes, sh sheet, params EdgeParams) []candidate {
 func (sh sheet) strokesOn(lines *grid) (*grid, int) {
 	on := newGrid(lines.w, lines.h)
 	near := sh.mask.clone()
-	near.grow(1)
+	near.grow(1, pixelBox{0, 0, near.w - 1, near.h - 1})
 	inked := 0
 	for _, k := range near.set() {
 		x, y := int(k)%near.w*chromaStep, int(k)/near.w*chromaStep

@@ -9,6 +9,28 @@ type regions struct {
 	open  []bool // touches what the photo does not show, by label
 	first []int  // first pixel in raster order, by label
 	box   []pixelBox
+	rim   pixelBox // outside it all labels are 0
+}
+
+// regionsOf labels the regions of the view in memory of an earlier labelling:
+// new memory would have to be cleared whole each time.
+func (v *inkView) regionsOf(walls *grid) *regions {
+	label, ok := v.labels.Get().(*[]int32)
+	if !ok {
+		fresh := make([]int32, v.w*v.h)
+		label = &fresh
+	}
+	return labelRegionsIn(*label, walls, v.seen)
+}
+
+// release gives the memory of regions back; they are not used any more.
+func (v *inkView) release(r *regions) {
+	for y := r.rim.y0; y <= r.rim.y1; y++ {
+		clear(r.label[y*r.w+r.rim.x0 : y*r.w+r.rim.x1+1])
+	}
+	label := r.label
+	r.label = nil
+	v.labels.Put(&label)
 }
 
 // pixelBox holds the columns and rows that a region's pixels lie in, ends included.
@@ -43,14 +65,20 @@ type pixelRun struct {
 // beyond it nothing stops it from reaching the view's border or what is not seen.
 // Labels beyond the rim are 0.
 func labelRegions(walls *grid, seen []bool) *regions {
+	return labelRegionsIn(make([]int32, walls.w*walls.h), walls, seen)
+}
+
+// labelRegionsIn is labelRegions with the labels' memory, which is all zero.
+func labelRegionsIn(label []int32, walls *grid, seen []bool) *regions {
 	w, h := walls.w, walls.h
-	r := &regions{w: w, h: h, label: make([]int32, w*h)}
+	r := &regions{w: w, h: h, label: label}
 	list := walls.set()
 	if len(list) == 0 {
 		r.add(0)
 		return r
 	}
 	rim := rimOf(list, w, h)
+	r.rim = rim
 	s := runSets{parent: []int32{0}, open: []bool{true}}
 	rows := make([][]pixelRun, h)
 	for y := rim.y0; y <= rim.y1; y++ {

@@ -20,11 +20,13 @@ func (v *inkView) coarse() *coarse {
 	n := c.w * c.h
 	c.grey, c.cb, c.cr = make([]int, n), make([]int, n), make([]int, n)
 	c.known, c.card = make([]bool, n), make([]bool, n)
-	for y := range c.h {
-		for x := range c.w {
-			v.block(c, x, y)
+	spreadRows(c.h, func(lo, hi int) {
+		for y := lo; y < hi; y++ {
+			for x := range c.w {
+				v.block(c, x, y)
+			}
 		}
-	}
+	})
 	return c
 }
 
@@ -137,9 +139,9 @@ func (s sheet) rank() float64 { return s.contrast * s.own * s.own }
 
 func (v *inkView) sheet(c *coarse, r *regions, l int32) sheet {
 	in := func(k int) bool { return r.label[k] == l }
-	mask := c.filled(in)
-	mask.closeNotches(2)
-	first := int(mask.set()[0])
+	mask := c.filled(in, r.box[l])
+	mask.closeNotches(2, r.box[l])
+	first := mask.first(r.box[l])
 	way := r.border(first, func(k int) bool { return mask.pix[k] != 0 })
 	cell := chromaStep * v.scale
 	s := sheet{area: way.area * cell * cell, open: r.open[l], mask: mask}
@@ -150,11 +152,13 @@ func (v *inkView) sheet(c *coarse, r *regions, l int32) sheet {
 		s.course = append(s.course, v.pointOf((float64(k%c.w)+0.5)*chromaStep, (float64(k/c.w)+0.5)*chromaStep))
 	}
 	own, whole := 0, 0
-	for k, b := range s.mask.pix {
-		if b != 0 && !c.card[k] {
-			whole++
-			if in(k) {
-				own++
+	for y := r.box[l].y0; y <= r.box[l].y1; y++ {
+		for k := y*c.w + r.box[l].x0; k <= y*c.w+r.box[l].x1; k++ {
+			if mask.pix[k] != 0 && !c.card[k] {
+				whole++
+				if in(k) {
+					own++
+				}
 			}
 		}
 	}
@@ -164,72 +168,86 @@ func (v *inkView) sheet(c *coarse, r *regions, l int32) sheet {
 }
 
 // filled returns the region with its holes: everything that cannot be reached
-// from the border of the view without crossing it.
-func (c *coarse) filled(in func(k int) bool) *grid {
+// from beyond its box without crossing it. The region must not touch the view's
+// border.
+func (c *coarse) filled(in func(k int) bool, box pixelBox) *grid {
 	g := newGrid(c.w, c.h)
-	outside := newGrid(c.w, c.h)
+	for y := box.y0; y <= box.y1; y++ {
+		for k := y*c.w + box.x0; k <= y*c.w+box.x1; k++ {
+			g.pix[k] = 1
+		}
+	}
 	var queue []int
 	push := func(k int) {
-		if outside.pix[k] == 0 && !in(k) {
-			outside.pix[k] = 1
+		if g.pix[k] != 0 && !in(k) {
+			g.pix[k] = 0
 			queue = append(queue, k)
 		}
 	}
-	for x := range c.w {
-		push(x)
-		push((c.h-1)*c.w + x)
+	for x := box.x0; x <= box.x1; x++ {
+		push(box.y0*c.w + x)
+		push(box.y1*c.w + x)
 	}
-	for y := range c.h {
-		push(y * c.w)
-		push(y*c.w + c.w - 1)
+	for y := box.y0; y <= box.y1; y++ {
+		push(y*c.w + box.x0)
+		push(y*c.w + box.x1)
 	}
 	for len(queue) > 0 {
 		k := queue[len(queue)-1]
 		queue = queue[:len(queue)-1]
-		x, y := k%c.w, k/c.w
-		if x > 0 {
-			push(k - 1)
-		}
-		if x < c.w-1 {
-			push(k + 1)
-		}
-		if y > 0 {
-			push(k - c.w)
-		}
-		if y < c.h-1 {
-			push(k + c.w)
-		}
-	}
-	for k := range g.pix {
-		g.pix[k] = 1 - outside.pix[k]
+		push(k - 1)
+		push(k + 1)
+		push(k - c.w)
+		push(k + c.w)
 	}
 	return g
 }
 
+// first returns the first yes in the box in raster order, or the box's corner.
+func (g *grid) first(box pixelBox) int {
+	for y := box.y0; y <= box.y1; y++ {
+		for k := y*g.w + box.x0; k <= y*g.w+box.x1; k++ {
+			if g.pix[k] != 0 {
+				return k
+			}
+		}
+	}
+	return box.y0*g.w + box.x0
+}
+
 // closeNotches fills what is narrower than 2n+1 pixels, such as a tick that runs
-// in from the border: n steps of growing, then of shrinking, by squares.
-func (g *grid) closeNotches(n int) {
+// in from the border: n steps of growing, then of shrinking, by squares. What is
+// yes lies in the box.
+func (g *grid) closeNotches(n int, box pixelBox) {
+	box = pixelBox{max(0, box.x0-n), max(0, box.y0-n), min(g.w-1, box.x1+n), min(g.h-1, box.y1+n)}
 	for range n {
-		g.grow(1)
+		g.grow(1, box)
 	}
 	for range n {
-		g.grow(0)
+		g.grow(0, box)
 	}
 	g.clearBorder()
 }
 
-// grow gives the value to every inner pixel that has it among its neighbours.
-func (g *grid) grow(value uint8) {
-	across := append([]uint8(nil), g.pix...)
-	for k := 1; k < len(g.pix)-1; k++ {
-		if g.pix[k-1] == value || g.pix[k+1] == value {
-			across[k] = value
+// grow gives the value to every pixel of the box, off the view's border, that has
+// it among its neighbours.
+func (g *grid) grow(value uint8, box pixelBox) {
+	x0, x1 := max(1, box.x0), min(g.w-2, box.x1)
+	y0, y1 := max(1, box.y0), min(g.h-2, box.y1)
+	across := append([]uint8(nil), g.pix[(y0-1)*g.w:(y1+2)*g.w]...)
+	base := (y0 - 1) * g.w
+	for y := y0 - 1; y <= y1+1; y++ {
+		for k := y*g.w + x0; k <= y*g.w+x1; k++ {
+			if g.pix[k-1] == value || g.pix[k+1] == value {
+				across[k-base] = value
+			}
 		}
 	}
-	copy(g.pix, across)
-	for k := g.w; k < len(g.pix)-g.w; k++ {
-		if across[k-g.w] == value || across[k+g.w] == value {
-			g.pix[k] = value
+	for y := y0; y <= y1; y++ {
+		for k := y*g.w + x0; k <= y*g.w+x1; k++ {
+			if across[k-base] == value || across[k-g.w-base] == value || across[k+g.w-base] == value {
+				g.pix[k] = value
+			}
 		}
 	}
 }

@@ -34,7 +34,7 @@ func TracedEdge(p *photo.Photo, bench Bench, cards []Sighting, req EdgeRequest, 
 		return Edge{}, ev, problem.New(problem.Internal, "the photo could not be searched", "report this").Because(err)
 	}
 	ev.View, ev.ViewScaleMM = view.picture(view.luma), view.scale
-	s := &search{photo: p, ink: ink, bench: bench, req: req, params: params, ev: &ev}
+	s := &search{photo: p, ink: ink, bench: bench, req: req, params: params, ev: &ev, bare: map[int]*grid{}}
 	chosen, err := s.run()
 	if err != nil {
 		return Edge{}, ev, err
@@ -55,6 +55,17 @@ type search struct {
 	ev     *EdgeEvidence
 	found  []sheet // once looked for
 	looked bool
+	bare   map[int]*grid // thinned strokes by level, once looked for
+}
+
+// strokes returns the strokes of a level, which are thinned once.
+func (s *search) strokes(level int, params EdgeParams) strokes {
+	bare, ok := s.bare[level]
+	if !ok {
+		bare = s.ink.thinned(level, params)
+		s.bare[level] = bare
+	}
+	return s.ink.bridged(level, bare, params)
 }
 
 // sheets returns the surfaces of the bench, which are looked for when first
@@ -71,7 +82,7 @@ func (s *search) sheets() []sheet {
 func (s *search) run() (candidate, error) {
 	if s.req.Kind != Cut {
 		for _, level := range s.params.Levels {
-			st := s.ink.findStrokes(level, s.params)
+			st := s.strokes(level, s.params)
 			s.ev.Skeleton = s.ink.picture(st.lines.visible())
 			c, found, err := s.pick(s.lines(st), fmt.Sprintf("lines at least %d grey levels darker than their ground", level))
 			if found || err != nil {
