@@ -18,7 +18,7 @@ UBUNTU_NAMES := s/libjpeg62-turbo-dev/libjpeg-turbo8-dev/;s/ chromium / /;s/libh
 SAMPLE ?= samples/tapered-four-cards.jpg
 GO_FILES := $(shell git ls-files '*.go' 2>/dev/null)
 
-.PHONY: all build demo test test-slow lint fuzz bench check-go packages test-packages bench-packages clean
+.PHONY: all build demo test test-slow test-mats lint fuzz bench check-go packages test-packages bench-packages clean
 
 all: build
 
@@ -39,6 +39,10 @@ test: packages test-packages
 # Everything that CI runs: the sweeps too, staticcheck, and each fuzz target for a moment.
 test-slow: packages test-packages
 	FAIREDGE_SLOW=1 go test -timeout 20m ./...
+
+# Fails when a function of internal/opencv leaves a Mat open: gocv counts them under this tag, which compiles it anew.
+test-mats: packages
+	go test -tags=$$(sed -n 's/.*-tags=\([^ ]*\).*/\1/p' go.env),matprofile ./internal/opencv
 
 lint: packages
 	@bad=$$(gofmt -l cmd internal); [ -z "$$bad" ] || { echo "gofmt would change: $$bad"; exit 1; }
