@@ -82,7 +82,10 @@ func (c *Calibration) Budget(o Outline) (Budget, error) {
 	if err := c.checkOutline(o); err != nil {
 		return Budget{}, err
 	}
-	params := DefaultBudgetParams()
+	return c.budget(o, DefaultBudgetParams())
+}
+
+func (c *Calibration) budget(o Outline, params BudgetParams) (Budget, error) {
 	f := newFunctionals(o)
 	sens := c.sensitivities(o)
 	tape := c.tapeCorrections(sens, &f)

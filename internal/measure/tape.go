@@ -52,6 +52,7 @@ type Taped struct {
 
 // gain is what one taped size moved, for each mm of tape less photo.
 type gain struct {
+	taped    Taped     // as it was told
 	size     int       // functional
 	sigma    float64   // of the tape and of seeing both ends in the photo, mm
 	unknowns []float64 // every unknown of the fit
@@ -147,7 +148,7 @@ func (c *Calibration) WithTaped(o Outline, taped []Taped) (*Calibration, error) 
 	moved.tapes = nil
 	step, height := make([]float64, c.posterior.layout.count()), 0.0
 	for t, one := range taped {
-		g := gain{size: one.Size.functional(), sigma: math.Sqrt(one.Sigma*one.Sigma + w.ink[t]), unknowns: make([]float64, len(step))}
+		g := gain{taped: one, size: one.Size.functional(), sigma: math.Sqrt(one.Sigma*one.Sigma + w.ink[t]), unknowns: make([]float64, len(step))}
 		for u := range taped {
 			weight := inverse.at(u, t)
 			for i, k := range c.posterior.active {
@@ -164,6 +165,17 @@ func (c *Calibration) WithTaped(o Outline, taped []Taped) (*Calibration, error) 
 		moved.tapes = append(moved.tapes, g)
 	}
 	return &moved, moved.move(step, height)
+}
+
+// tapedSizes returns the sizes that have moved the map, as if they agreed to a hair.
+func (c *Calibration) tapedSizes() []Taped {
+	var all []Taped
+	for _, g := range c.tapes {
+		t := g.taped
+		t.Seen = t.Value
+		all = append(all, t)
+	}
+	return all
 }
 
 func (c *Calibration) checkTaped(o Outline, taped []Taped) error {
