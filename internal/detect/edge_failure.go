@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"slices"
 
 	"fairedge/internal/photo"
 	"fairedge/internal/plane"
@@ -49,15 +50,20 @@ func gapProblem(length float64, at photo.Point) error {
 func (s *search) widestGap(share float64) (length float64, at photo.Point, ok bool) {
 	loose := s.params
 	loose.Gap, loose.LineShare = 4*s.params.Gap, share
-	for _, level := range s.params.Levels[:min(3, len(s.params.Levels))] {
-		for _, c := range s.ink.lineCandidates(s.strokes(level, loose), loose) {
-			from, count := longestRun(c.bridged)
-			if c.score == 0 || count == 0 || s.excluded(c) {
-				continue
-			}
-			a, b := c.course.at(from), c.course.at(from+count-1)
-			return a.DistanceTo(b), s.bench.PhotoFromPlane(a.Lerp(b, 0.5)), true
+	levels := s.params.Levels[:min(3, len(s.params.Levels))]
+	found := make([][]candidate, len(levels))
+	spreadRows(len(levels), func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			found[i] = s.ink.lineCandidates(s.strokes(levels[i], loose), loose)
 		}
+	})
+	for _, c := range slices.Concat(found...) {
+		from, count := longestRun(c.bridged)
+		if c.score == 0 || count == 0 || s.excluded(c) {
+			continue
+		}
+		a, b := c.course.at(from), c.course.at(from+count-1)
+		return a.DistanceTo(b), s.bench.PhotoFromPlane(a.Lerp(b, 0.5)), true
 	}
 	return 0, photo.Point{}, false
 }

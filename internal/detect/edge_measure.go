@@ -124,18 +124,18 @@ func (t *tracer) lineBlur() float64 {
 	trials := []float64{0.35, 0.5, 0.65, 0.8, 1, 1.25, 1.6, 2, 2.5, 3.2}
 	errors := make([][]float64, len(trials))
 	stride := max(1, len(t.chain)/50)
-	for i := 0; i < len(t.chain); i += stride {
-		if t.isEdge(i) || t.states[i] != measured {
-			continue
+	misfits := make([][]float64, (len(t.chain)+stride-1)/stride) // by sample: one for each trial, or none
+	spreadRows(len(misfits), func(lo, hi int) {
+		own := *t
+		own.prober = t.prober.clone()
+		for k := lo; k < hi; k++ {
+			misfits[k] = own.misfits(k*stride, trials)
 		}
-		q, ok := t.probe(i, t.width/2+3.5)
-		if !ok {
-			continue
-		}
-		r := roughLine(&q, 0.6+t.width/4, t.width+1.5)
-		for k, blur := range trials {
-			if f := fitLine(&q, r, blur/q.pxPerMM, math.Max(1.4, 5/q.pxPerMM)); r.ok && f.ok {
-				errors[k] = append(errors[k], f.misfit)
+	})
+	for _, m := range misfits {
+		for k, misfit := range m {
+			if misfit >= 0 {
+				errors[k] = append(errors[k], misfit)
 			}
 		}
 	}
@@ -146,6 +146,26 @@ func (t *tracer) lineBlur() float64 {
 		}
 	}
 	return best
+}
+
+// misfits fits sample i with each of the blurs (px); -1 where there is no fit.
+func (t *tracer) misfits(i int, trials []float64) []float64 {
+	if t.isEdge(i) || t.states[i] != measured {
+		return nil
+	}
+	q, ok := t.probe(i, t.width/2+3.5)
+	if !ok {
+		return nil
+	}
+	rough := roughLine(&q, 0.6+t.width/4, t.width+1.5)
+	out := make([]float64, len(trials))
+	for k, blur := range trials {
+		out[k] = -1
+		if f := fitLine(&q, rough, blur/q.pxPerMM, math.Max(1.4, 5/q.pxPerMM)); rough.ok && f.ok {
+			out[k] = f.misfit
+		}
+	}
+	return out
 }
 
 // survey takes the medians that single readings are judged by.

@@ -1,6 +1,7 @@
 package detect
 
 import (
+	"encoding/binary"
 	"math"
 	"sort"
 )
@@ -13,6 +14,9 @@ type coarse struct {
 	grey, cb, cr []int
 	known        []bool // seen and not on a card
 	card         []bool
+	// difference from the block to the right and the one below, in twelfths of the
+	// step at which the two are alike
+	right, below []int32
 }
 
 func (v *inkView) coarse() *coarse {
@@ -25,6 +29,12 @@ func (v *inkView) coarse() *coarse {
 			for x := range c.w {
 				v.block(c, x, y)
 			}
+		}
+	})
+	c.right, c.below = make([]int32, n), make([]int32, n)
+	spreadRows(c.h-1, func(lo, hi int) {
+		for k := lo * c.w; k < hi*c.w; k++ {
+			c.right[k], c.below[k] = c.difference(k, k+1), c.difference(k, k+c.w)
 		}
 	})
 	return c
@@ -51,18 +61,18 @@ func (v *inkView) block(c *coarse, x, y int) {
 	c.cb[o], c.cr[o] = 4*int(v.cb[o]), 4*int(v.cr[o])
 }
 
-// alike reports whether two blocks differ by at most step grey levels and three
-// quarters of that in colour.
-func (c *coarse) alike(a, b int, step float64) bool {
-	grey, colour := int(4*step), int(3*step)
-	return abs(c.grey[a]-c.grey[b]) <= grey && abs(c.cb[a]-c.cb[b]) <= colour && abs(c.cr[a]-c.cr[b]) <= colour
+// difference returns by how much two blocks differ: they are alike within a step
+// of a twelfth of it. Grey may differ by the step, colour by three quarters of it.
+func (c *coarse) difference(a, b int) int32 {
+	grey, cb, cr := abs(c.grey[a]-c.grey[b]), abs(c.cb[a]-c.cb[b]), abs(c.cr[a]-c.cr[b])
+	return int32(max(3*grey, 4*cb, 4*cr))
 }
 
 // smooth reports whether a block is like all four of its neighbours: it does not
 // touch a border, and a surface of such blocks cannot leak through a place where
 // the border is faint for a few millimetres.
-func (c *coarse) smooth(k int, step float64) bool {
-	return c.alike(k, k-1, step) && c.alike(k, k+1, step) && c.alike(k, k-c.w, step) && c.alike(k, k+c.w, step)
+func (c *coarse) smooth(k int, limit int32) bool {
+	return c.right[k-1] <= limit && c.right[k] <= limit && c.below[k-c.w] <= limit && c.below[k] <= limit
 }
 
 // surfaces joins neighbouring blocks that are alike within step, so that slow
@@ -71,16 +81,17 @@ func (c *coarse) smooth(k int, step float64) bool {
 func (c *coarse) surfaces(step float64, cautious bool) *regions {
 	r := &regions{w: c.w, h: c.h, label: make([]int32, c.w*c.h)}
 	parent := []int32{0}
-	alike := func(a, b int) bool { return r.label[b] != 0 && c.alike(a, b, step) }
+	limit := int32(12 * step)
 	seen := make([]bool, c.w*c.h)
 	for y := 1; y < c.h-1; y++ {
 		for x := 1; x < c.w-1; x++ {
 			k := y*c.w + x
 			seen[k] = c.known[k] || c.card[k]
-			if !c.known[k] || (cautious && !c.smooth(k, step)) {
+			if !c.known[k] || (cautious && !c.smooth(k, limit)) {
 				continue
 			}
-			left, up := alike(k, k-1), alike(k, k-c.w)
+			left := r.label[k-1] != 0 && c.right[k-1] <= limit
+			up := r.label[k-c.w] != 0 && c.below[k-c.w] <= limit
 			switch {
 			case left && up:
 				r.label[k] = unite(parent, r.label[k-1], r.label[k-c.w])
@@ -229,26 +240,38 @@ func (g *grid) closeNotches(n int, box pixelBox) {
 	g.clearBorder()
 }
 
-// grow gives the value to every pixel of the box, off the view's border, that has
-// it among its neighbours.
+// grow gives the value (0 or 1) to every pixel of the box, off the view's border,
+// that has it among its neighbours.
 func (g *grid) grow(value uint8, box pixelBox) {
 	x0, x1 := max(1, box.x0), min(g.w-2, box.x1)
 	y0, y1 := max(1, box.y0), min(g.h-2, box.y1)
-	across := append([]uint8(nil), g.pix[(y0-1)*g.w:(y1+2)*g.w]...)
+	if x1 < x0 || y1 < y0 {
+		return
+	}
 	base := (y0 - 1) * g.w
+	across := make([]uint8, (y1-y0+3)*g.w)
 	for y := y0 - 1; y <= y1+1; y++ {
-		for k := y*g.w + x0; k <= y*g.w+x1; k++ {
-			if g.pix[k-1] == value || g.pix[k+1] == value {
-				across[k-base] = value
-			}
-		}
+		k := y*g.w + x0
+		merge(across[k-base:][:x1-x0+1], g.pix[k-1:], g.pix[k:], g.pix[k+1:], value)
 	}
 	for y := y0; y <= y1; y++ {
-		for k := y*g.w + x0; k <= y*g.w+x1; k++ {
-			if across[k-base] == value || across[k-g.w-base] == value || across[k+g.w-base] == value {
-				g.pix[k] = value
-			}
-		}
+		k := y*g.w + x0
+		merge(g.pix[k:][:x1-x0+1], across[k-g.w-base:], across[k-base:], across[k+g.w-base:], value)
+	}
+}
+
+// merge sets each byte (0 or 1) of out to value if one of a, b and c has it there,
+// eight at a time.
+func merge(out, a, b, c []uint8, value uint8) {
+	flip := uint64(0x0101010101010101) * uint64(1-value)
+	i := 0
+	for ; i+8 <= len(out); i += 8 {
+		p, q, r := binary.LittleEndian.Uint64(a[i:]), binary.LittleEndian.Uint64(b[i:]), binary.LittleEndian.Uint64(c[i:])
+		binary.LittleEndian.PutUint64(out[i:], ((p^flip)|(q^flip)|(r^flip))^flip)
+	}
+	for ; i < len(out); i++ {
+		f := uint8(flip)
+		out[i] = ((a[i] ^ f) | (b[i] ^ f) | (c[i] ^ f)) ^ f
 	}
 }
 

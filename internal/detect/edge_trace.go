@@ -3,6 +3,7 @@ package detect
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"fairedge/internal/photo"
 	"fairedge/internal/problem"
@@ -34,7 +35,7 @@ func TracedEdge(p *photo.Photo, bench Bench, cards []Sighting, req EdgeRequest, 
 		return Edge{}, ev, problem.New(problem.Internal, "the photo could not be searched", "report this").Because(err)
 	}
 	ev.View, ev.ViewScaleMM = view.picture(view.luma), view.scale
-	s := &search{photo: p, ink: ink, bench: bench, req: req, params: params, ev: &ev, bare: map[int]*grid{}}
+	s := &search{photo: p, ink: ink, bench: bench, req: req, params: params, ev: &ev}
 	chosen, err := s.run()
 	if err != nil {
 		return Edge{}, ev, err
@@ -55,17 +56,18 @@ type search struct {
 	ev     *EdgeEvidence
 	found  []sheet // once looked for
 	looked bool
-	bare   map[int]*grid // thinned strokes by level, once looked for
+	bare   sync.Map // thinned strokes (*grid) by level, once looked for
 }
 
-// strokes returns the strokes of a level, which are thinned once.
+// strokes returns the strokes of a level, which are thinned once. Levels may be
+// asked for side by side.
 func (s *search) strokes(level int, params EdgeParams) strokes {
-	bare, ok := s.bare[level]
+	bare, ok := s.bare.Load(level)
 	if !ok {
 		bare = s.ink.thinned(level, params)
-		s.bare[level] = bare
+		s.bare.Store(level, bare)
 	}
-	return s.ink.bridged(level, bare, params)
+	return s.ink.bridged(level, bare.(*grid), params)
 }
 
 // sheets returns the surfaces of the bench, which are looked for when first
@@ -81,13 +83,9 @@ func (s *search) sheets() []sheet {
 // border of the sheet it is drawn on.
 func (s *search) run() (candidate, error) {
 	if s.req.Kind != Cut {
-		for _, level := range s.params.Levels {
-			st := s.strokes(level, s.params)
-			s.ev.Skeleton = s.ink.picture(st.lines.visible())
-			c, found, err := s.pick(s.lines(st), fmt.Sprintf("lines at least %d grey levels darker than their ground", level))
-			if found || err != nil {
-				return c, err
-			}
+		c, found, err := s.drawn()
+		if found || err != nil {
+			return c, err
 		}
 	}
 	if s.req.Kind == Auto {
@@ -102,6 +100,33 @@ func (s *search) run() (candidate, error) {
 		}
 	}
 	return candidate{}, s.explain()
+}
+
+// drawn tries the levels of contrast in order: the strongest alone, since most
+// lines show there, then two at a time.
+func (s *search) drawn() (candidate, bool, error) {
+	levels := s.params.Levels
+	for at, n := 0, 1; at < len(levels); at, n = at+n, 2 {
+		tries := levels[at:min(len(levels), at+n)]
+		if at > 0 {
+			s.sheets() // once, before they are asked for side by side
+		}
+		strokes, found := make([]strokes, len(tries)), make([][]candidate, len(tries))
+		spreadRows(len(tries), func(lo, hi int) {
+			for i := lo; i < hi; i++ {
+				strokes[i] = s.strokes(tries[i], s.params)
+				found[i] = s.lines(strokes[i])
+			}
+		})
+		for i, level := range tries {
+			s.ev.Skeleton = s.ink.picture(strokes[i].lines.visible())
+			c, ok, err := s.pick(found[i], fmt.Sprintf("lines at least %d grey levels darker than their ground", level))
+			if ok || err != nil {
+				return c, ok, err
+			}
+		}
+	}
+	return candidate{}, false, nil
 }
 
 // lines returns the candidates of the kinds that the person leaves open.
