@@ -36,6 +36,7 @@ func FilesOf(m *Measured, o Outlines, p Pattern, label Label, printing Printing)
 	for _, d := range drawingsOf(m, o, p, label) {
 		w.drawing(d)
 	}
+	w.machineFile(sheetLabel(m, p, label), append(platesOf(o), sheet.Plate{Fabric: o.Second, Mirrored: true})...)
 	w.tiles(sheetLabel(m, p, label), printing, platesOf(o)...)
 	r.Report.AddTiming("drawing the sheets", time.Since(start))
 	start = time.Now()
@@ -136,6 +137,12 @@ func (w *fileWriter) drawing(d drawing) {
 	w.add(d.name+".svg", func(out io.Writer) error { return render.SVG(out, d.sheet) })
 	w.add(d.name+".pdf", func(out io.Writer) error { return render.PDF(out, []sheet.Sheet{d.sheet}, w.meta) })
 	w.guide = append(w.guide, GuideLine{d.name + ".pdf, .svg", d.says})
+}
+
+// machineFile writes the pieces for a cutting machine.
+func (w *fileWriter) machineFile(label sheet.Label, plates ...sheet.Plate) {
+	w.add("outlines.dxf", func(out io.Writer) error { return render.DXF(out, sheet.Pieces(label, plates...)) })
+	w.guide = append(w.guide, GuideLine{"outlines.dxf", "all pieces for a cutting machine, in mm"})
 }
 
 func (w *fileWriter) pictures(set pictureSet) {
