@@ -92,7 +92,7 @@ func setFromInput(input Input, params Params) (Set, error) {
 	set := Set{Width: input.Width, Height: input.Height, TemplateHeight: input.TemplateHeight}
 	set.Candidates = candidatesFor(input.Lens, input.Width, input.Height)
 	if input.Profile != nil {
-		known := input.Profile.over(set.Candidates[0], input.Lens, input.Width, input.Height)
+		known := input.Profile.Over(set.Candidates[0], input.Lens, input.Width, input.Height)
 		set.Candidates = append([]Priors{known}, set.Candidates...)
 	}
 	sightings := append([]detect.Sighting(nil), input.Sightings...)

@@ -14,9 +14,12 @@ type LensParams struct {
 	// MinPhotos: with fewer the photos' own unknowns hide the lens. MaxPhotos: more
 	// teach nothing that the smooth warp leaves to be learnt.
 	MinPhotos, MaxPhotos int
-	// Focal, Centre (a share of the longer side), K1, K2 and P are what is thought of the
-	// lens beforehand: next to nothing, so that the photos decide. The values are those
-	// of an unknown camera in the table at Priors, or wider.
+	// Strain: a lens farther from what is thought of the camera beforehand (sum of squares
+	// in standard deviations, see Params.LensStrain) is learnt again from the photos
+	// alone; 0 does so always.
+	Strain float64
+	// Focal, Centre (a share of the longer side), K1, K2 and P are then the priors: next
+	// to nothing, those of an unknown camera in the table at Priors or wider.
 	Focal, Centre, K1, K2, P float64
 	// Moves: how much focal length and principal point (a share of the longer side)
 	// differ from photo to photo. A feasibility study of phones: ±2 % and ±20 px of
@@ -36,7 +39,7 @@ type LensParams struct {
 func DefaultLensParams() LensParams {
 	return LensParams{
 		MinPhotos: 6, MaxPhotos: 15,
-		Focal: 0.3, Centre: 0.03, K1: 0.5, K2: 0.5, P: 0.005,
+		Strain: DefaultParams().LensStrain, Focal: 0.3, Centre: 0.03, K1: 0.5, K2: 0.5, P: 0.005,
 		MovesFocal: 0.0115, MovesCentre: 0.0029, MoveMultiples: []float64{0, 0.1, 0.3, 1},
 		Huber: 3, Blunder: 5, Reach: DefaultReachParams(),
 	}
@@ -95,6 +98,10 @@ func LearnLensFromSets(views []LensView, params LensParams) (*LearnedLens, error
 	b.release()
 	b.rescale(start)
 	first := b.fit(start, roughSolverParams())
+	if b.lensStrain(first.state) > params.Strain {
+		b.forgetLens(views[0].Set, params)
+		first = b.fit(first.state, roughSolverParams())
+	}
 	fit := first
 	for range 2 { // flatness and blunders are judged by the lens, and the lens by them
 		b.judgeViews(views, &fit.state, noise, params)
@@ -138,6 +145,9 @@ func newBundle(views []LensView, params LensParams) (*bundle, []Set, error) {
 		return nil, nil, problem.New(problem.Usage, "there are no photos to learn a lens from", "name some")
 	}
 	b.setPriors(views[0].Set, params)
+	if params.Strain == 0 {
+		b.forgetLens(views[0].Set, params)
+	}
 	return b, sets, nil
 }
 
@@ -156,11 +166,7 @@ func (b *bundle) setPriors(set Set, params LensParams) {
 	b.mean, b.sd = make([]float64, b.count()), make([]float64, b.count())
 	at := func(i int, value, deviation float64) { b.mean[i], b.sd[i] = value, deviation }
 	longer := float64(max(set.Width, set.Height))
-	wide := Priors{
-		Lens: set.Candidates[0].Lens, Focal: params.Focal, Centre: params.Centre * longer,
-		K1: params.K1, K2: params.K2, P1: params.P, P2: params.P,
-	}
-	lensPriors(wide, at)
+	lensPriors(set.Candidates[0], at)
 	for i, p := range b.prints {
 		scale, anisotropy := printPrior(p, set.Candidates[0].Anisotropy)
 		at(b.printAt(i), scale.Value, scale.Uncertainty)
@@ -170,6 +176,26 @@ func (b *bundle) setPriors(set Set, params LensParams) {
 		at(b.warpAt()+k, 0, warpCoefficientSD(set.Candidates[0].Warp))
 	}
 	b.moveSD = [moveParams]float64{params.MovesFocal, params.MovesCentre * longer, params.MovesCentre * longer}
+}
+
+// forgetLens replaces what is thought of the lens by next to nothing.
+func (b *bundle) forgetLens(set Set, params LensParams) {
+	lensPriors(Priors{
+		Lens: set.Candidates[0].Lens, Focal: params.Focal, Centre: params.Centre * float64(max(set.Width, set.Height)),
+		K1: params.K1, K2: params.K2, P1: params.P, P2: params.P,
+	}, func(i int, value, deviation float64) { b.mean[i], b.sd[i] = value, deviation })
+	b.release()
+}
+
+// lensStrain is model.lensStrain for the shared lens.
+func (b *bundle) lensStrain(s bundleState) float64 {
+	sum := 0.0
+	for k := range lensParams {
+		if b.sd[k] > 0 {
+			sum += math.Pow((s.shared[k]-b.mean[k])/b.sd[k], 2)
+		}
+	}
+	return sum
 }
 
 // rescale sets every mark's sigma at s.

@@ -100,9 +100,9 @@ func alike(a, b float64) bool {
 	return math.Abs(a-b) <= DefaultProfileParams().Focal*math.Max(a, b)
 }
 
-// over returns the priors with what the profile knows of the lens in place of what
+// Over returns the priors with what the profile knows of the lens in place of what
 // they do, for a photo of the given upright size.
-func (p LensProfile) over(priors Priors, lens photo.Lens, width, height int) Priors {
+func (p LensProfile) Over(priors Priors, lens photo.Lens, width, height int) Priors {
 	params := DefaultProfileParams()
 	w, _ := storedSize(lens.Orientation, width, height)
 	scale := float64(w) / float64(p.Width)

@@ -14,7 +14,7 @@ import (
 func plain(decentering float64) measure.LensParams {
 	p := measure.DefaultLensParams()
 	p.MoveMultiples = []float64{0}
-	p.Huber, p.Blunder = 1e6, 1e6
+	p.Strain, p.Huber, p.Blunder = 0, 1e6, 1e6
 	p.Focal, p.Centre, p.K1, p.K2, p.P = 30, 30, 100, 100, decentering
 	return p
 }

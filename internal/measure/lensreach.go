@@ -13,7 +13,8 @@ import (
 type ReachParams struct {
 	// Cell: a ninth of the picture counts as seen with so many marks in it, of all
 	// photos together. A polynomial of the radius needs a few at every place; where
-	// there are none it is free to swing.
+	// there are none it is free to swing. The middle may go without: there every lens is
+	// straight.
 	Cell int
 	// Tilted photos must lean by TiltDegrees or more, and there must be at least so
 	// many. Square on, focal length and distance cannot be told apart.
@@ -117,11 +118,11 @@ func missingPlaces(cells [3][3]int, params ReachParams) []Lack {
 	var places []string
 	for row, names := range [3][3]string{
 		{"upper left", "upper middle", "upper right"},
-		{"middle left", "middle", "middle right"},
+		{"middle left", "", "middle right"},
 		{"lower left", "lower middle", "lower right"},
 	} {
 		for column, name := range names {
-			if cells[row][column] < params.Cell {
+			if middle := row == 1 && column == 1; !middle && cells[row][column] < params.Cell {
 				places = append(places, name)
 			}
 		}

@@ -86,7 +86,8 @@ func (m *model) placeCamera(gauge int) (best fitResult, ok bool) {
 }
 
 // ownLenses returns the lenses of the photos that say most of them, each measured by
-// itself, surest first.
+// itself, surest first. They are for beginning only, so cards count as flat as they
+// usually are and lenses as free of warp.
 func ownLenses(sets []Set) []camera.Lens {
 	type known struct {
 		lens camera.Lens
@@ -94,6 +95,10 @@ func ownLenses(sets []Set) []camera.Lens {
 	}
 	var all []known
 	for _, set := range sets {
+		set.Candidates = append([]Priors(nil), set.Candidates...)
+		for i := range set.Candidates {
+			set.Candidates[i].Flatness, set.Candidates[i].Warp = nil, 0
+		}
 		c, err := CalibrateSet(set)
 		if err != nil {
 			continue

@@ -149,6 +149,11 @@ func measureScene(w world, targets []target, seed uint64, tune func(*measure.Set
 	if tune != nil {
 		tune(&s.set)
 	}
+	return s.measured()
+}
+
+// measured measures the scene and compares it with its truth.
+func (s scene) measured() (o outcome) {
 	begin := time.Now()
 	c, err := measure.CalibrateSet(s.set)
 	o.time, o.truth = time.Since(begin), s.outline

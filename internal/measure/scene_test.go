@@ -217,7 +217,12 @@ func a5(x, y, degrees float64) target {
 
 // photograph draws a scene: targets and outline through a random camera.
 func photograph(rng *rand.Rand, w world, targets []target) scene {
-	s := scene{truth: randomTruth(rng, w), outline: seat(180)}
+	return photographThrough(rng, w, targets, randomTruth(rng, w))
+}
+
+// photographThrough is photograph through a given lens.
+func photographThrough(rng *rand.Rand, w world, targets []target, lens truth) scene {
+	s := scene{truth: lens, outline: seat(180)}
 	t := &s.truth
 	box := plane.RectFromPoints(s.outline...)
 	for _, c := range targets {
