@@ -25,7 +25,7 @@ func (tr *fitTrace) muteBumps(params FitParams) {
 		if b.flankRMS > 1.5*typical {
 			continue
 		}
-		for _, k := range tr.bumpBlocks(b, math.Max(6*b.flankRMS, 2*params.Resolution), params) {
+		for _, k := range tr.bumpBlocks(b, math.Max(6*b.flankRMS, 2*params.floor()), params) {
 			muted[k] = true
 		}
 	}
@@ -54,7 +54,7 @@ func (tr *fitTrace) mute(muted []bool, params FitParams) {
 			tr.weight[i] = 0
 		}
 	}
-	tr.sums = newFitSums(tr)
+	tr.sumUp()
 	tr.strays += count * len(tr.at) / len(tr.blocks)
 }
 

@@ -29,9 +29,13 @@ type fitSpan struct {
 // for polygons) for a series of noise levels; the level whose cut describes the
 // samples shortest, its noise included, wins.
 func (tr *fitTrace) cutIntoPieces(params FitParams) ([]fitPiece, fitNoise) {
+	if params.Resolution > 0 {
+		return tr.coarsestCut(params)
+	}
+	hopeless := params.Block * params.Block
 	spans := tr.spans(params)
 	for i := range spans {
-		spans[i].measure(tr, params)
+		spans[i].measure(tr, hopeless, params)
 	}
 	best := math.Inf(1)
 	var cut []fitPiece
@@ -122,7 +126,7 @@ func rayOf(data []fitDatum) fitRay {
 // dataBetween returns the usable blocks with arc length in [a, b).
 func (tr *fitTrace) dataBetween(a, b float64) []fitDatum {
 	n := len(tr.blocks)
-	var out []fitDatum
+	out := make([]fitDatum, 0, int((b-a)/tr.h)+2)
 	for k := int(math.Floor(a/tr.h)) - 1; k <= int(math.Ceil(b/tr.h))+1; k++ {
 		i := ((k % n) + n) % n
 		blk := tr.blocks[i]
@@ -133,8 +137,7 @@ func (tr *fitTrace) dataBetween(a, b float64) []fitDatum {
 		if s < a || s >= b {
 			continue
 		}
-		normal := tr.sums.ray(blk.s-2.5*tr.h, blk.s+2.5*tr.h).along.TurnLeft()
-		out = append(out, fitDatum{at: blk.at, s: s, w: blk.weight, normal: normal})
+		out = append(out, fitDatum{at: blk.at, s: s, w: blk.weight, normal: tr.normal[i]})
 	}
 	return out
 }
@@ -198,28 +201,49 @@ func nearEnd(s, s0, s1 float64, closed bool, reach float64) bool {
 }
 
 // measure fills the cost table. From each node pieces grow until both a line and
-// a cubic are hopeless at any noise level, or turn too far.
-func (sp *fitSpan) measure(tr *fitTrace, params FitParams) {
+// a cubic are hopeless, mm² mean square, at any noise level, or turn too far.
+func (sp *fitSpan) measure(tr *fitTrace, hopeless float64, params FitParams) {
+	m := len(sp.nodes) - 1
+	sp.cost = make([][]fitInterval, m)
+	inTwo(m, func(i int) { sp.cost[i] = sp.growFrom(i, tr, hopeless, params) })
+}
+
+// growFrom returns the costs of the pieces from node i on.
+func (sp *fitSpan) growFrom(i int, tr *fitTrace, hopeless float64, params FitParams) []fitInterval {
 	m := len(sp.nodes) - 1
 	length := sp.nodes[m] - sp.nodes[0]
-	hopeless := params.Block * params.Block
-	sp.cost = make([][]fitInterval, m)
-	for i := range m {
-		limit := m - i
-		if sp.closed {
-			limit = m * 2 / 3
-		}
-		bad := 0
-		for k := 1; k <= limit && bad < 2; k++ {
-			a, b := sp.node(i, length), sp.node(i+k, length)
-			iv := measureInterval(sp.between(a, b, length), a, b, hopeless)
-			sp.cost[i] = append(sp.cost[i], iv)
-			perBlock := math.Min(iv.lineRSS, iv.cubicRSS) * tr.h / iv.length
-			if iv.blocks >= 4 && (perBlock > hopeless || math.Abs(iv.turn) > 1.2*params.PieceTurn) {
-				bad++
-			}
+	limit := m - i
+	if sp.closed {
+		limit = m * 2 / 3
+	}
+	var costs []fitInterval
+	bad := 0
+	for k := 1; k <= limit && bad < 2; k++ {
+		a, b := sp.node(i, length), sp.node(i+k, length)
+		iv := measureInterval(sp.between(a, b, length), a, b, hopeless)
+		costs = append(costs, iv)
+		perBlock := math.Min(iv.lineRSS, iv.cubicRSS) * tr.h / iv.length
+		if iv.blocks >= 4 && (perBlock > hopeless || math.Abs(iv.turn) > 1.2*params.PieceTurn) {
+			bad++
 		}
 	}
+	return costs
+}
+
+// inTwo calls f(0) to f(n-1), two at a time; f writes to its own place only, so that
+// the result does not depend on which comes first.
+func inTwo(n int, f func(i int)) {
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		for i := 1; i < n; i += 2 {
+			f(i)
+		}
+	}()
+	for i := 0; i < n; i += 2 {
+		f(i)
+	}
+	<-done
 }
 
 // node returns the arc length of node i, counted on round a closed span.

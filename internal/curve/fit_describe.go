@@ -11,7 +11,7 @@ func (tr *fitTrace) describeCut(pieces []fitPiece, params FitParams) (float64, f
 // description returns the description length of residuals and free numbers.
 func (tr *fitTrace) description(e []float64, missing int, numbers float64, params FitParams) (float64, fitNoise) {
 	tr.bridgeResiduals(e)
-	l, noise := likelihood(bandsOf(e, tr.h, missing), tr.h, params.Resolution*params.Resolution)
+	l, noise := likelihood(bandsOf(tr.fft, e, tr.h, missing), tr.h, params.Floor*params.Floor)
 	return l + tr.price(params)*numbers, noise
 }
 
@@ -66,25 +66,34 @@ func (tr *fitTrace) cutResiduals(pieces []fitPiece) (residual []float64, missing
 	missing = len(tr.blocks)
 	for _, p := range pieces {
 		data := tr.dataBetween(p.s0, p.s1)
-		line := p.line || len(data) < 4
-		ray := fitRay{}
-		if line {
-			ray = rayOf(data)
-		}
-		for _, d := range data {
-			e := 0.0
-			if line {
-				e = ray.along.Cross(d.at.Sub(ray.at))
-			} else {
-				u := (2*d.s - p.s0 - p.s1) / (p.s1 - p.s0)
-				e = d.at.Sub(p.iv.quintic.at(u)).Dot(d.normal)
-			}
+		e := pieceResiduals(p, data)
+		for i, d := range data {
 			k := int(d.s/tr.h+0.5+float64(len(tr.blocks))) % len(tr.blocks)
-			out[k] = e
+			out[k] = e[i]
 			missing--
 		}
 	}
 	return out, missing, clipResiduals(out)
+}
+
+// pieceResiduals returns how far the data lie off a piece of the cut, across the
+// outline.
+func pieceResiduals(p fitPiece, data []fitDatum) []float64 {
+	out := make([]float64, len(data))
+	line := p.line || len(data) < 4
+	ray := fitRay{}
+	if line {
+		ray = rayOf(data)
+	}
+	for i, d := range data {
+		if line {
+			out[i] = ray.along.Cross(d.at.Sub(ray.at))
+			continue
+		}
+		u := (2*d.s - p.s0 - p.s1) / (p.s1 - p.s0)
+		out[i] = d.at.Sub(p.iv.quintic.at(u)).Dot(d.normal)
+	}
+	return out
 }
 
 // clipResiduals limits each to four robust standard deviations, so that a stray

@@ -26,10 +26,7 @@ func (f *fitSelector) nearby(from *fitState, chain fitChain, i int, robust []flo
 	grow(i, chain.prev, false)
 	st.freeze(active)
 	copy(st.residual, from.residual)
-	st.live = make([]bool, len(f.tr.blocks))
-	for k := range st.live {
-		st.live[k] = active[st.piece[k]]
-	}
+	st.takePart(active)
 	st.project()
 	return st
 }

@@ -29,9 +29,8 @@ type fitBand struct {
 // bandsOf returns the periodogram of the residuals (mm, one per block of length
 // h) in bands. missing counts the blocks
 // whose residual is the mean of neighbours: white noise has half its variance there.
-func bandsOf(residual []float64, h float64, missing int) []fitBand {
+func bandsOf(fft *fourier.FFT, residual []float64, h float64, missing int) []fitBand {
 	n := len(residual)
-	fft := fourier.NewFFT(n)
 	coeff := fft.Coefficients(nil, residual)
 	scale := 1 / (float64(n) - float64(missing)/2)
 	var bands []fitBand

@@ -1,5 +1,7 @@
 package curve
 
+import "math"
+
 // FitParams holds every threshold of FitClosed. Lengths are in millimetres: they
 // stand for real things (a pen, a hand, a post notch), so they do not follow the
 // size of the seat; Scaled converts them when the unit of the samples changes.
@@ -52,9 +54,33 @@ type FitParams struct {
 	// Bayes information criterion's ln n. Smaller: follows noise; larger: misses
 	// shape.
 	Cost float64
-	// Resolution is the error, mm, that any block may have for nothing. Smaller:
+	// Floor is the independent error, mm, that any block has at least. Smaller:
 	// smooth wobble passes for shape; larger: coarser fits of clean samples.
-	Resolution float64
+	Floor float64
+	// Resolution, if not 0, replaces description length: the outline gets the
+	// fewest pieces that keep each within Resolution of the samples, rms, and
+	// within FairPeak times as much at most. A bend smaller than that is the hand's,
+	// not the seat's. Smaller: follows the hand; larger: loses shape.
+	Resolution, FairPeak float64
+	// FairWindow is the length, mm, over which residuals are averaged before they
+	// are held against Resolution. Smaller: noise needs pieces; larger: short
+	// bends are not seen.
+	FairWindow float64
+	// HandlePull is what a handle that is longer or shorter than a circular arc's by a
+	// factor of e costs where Resolution decides, in squares of it. Smaller: handles
+	// that follow the hand, even folded ones; larger: cubics become arcs.
+	HandlePull float64
+	// EdgeLeeway is how many times Resolution the samples may leave a straight edge:
+	// a maker's edge is straighter than the hand that traced it. Smaller: a wavering
+	// hand bends straight edges; larger: gentle bends are lost.
+	EdgeLeeway float64
+	// EdgeBow is how high a straight edge's samples may bow, as a multiple of
+	// Resolution. Smaller: a wavering hand's edges stay bowed; larger: bows are lost.
+	EdgeBow float64
+	// EdgeContrast is how many times straighter than its neighbours a piece must be
+	// to become a straight edge. Smaller: flat spots on a bow; larger: edges that run
+	// into gentle curves stay curves.
+	EdgeContrast float64
 	// Outlier is the number of standard deviations at which a block's weight has
 	// dropped to a quarter.
 	Outlier float64
@@ -71,6 +97,9 @@ type FitParams struct {
 	MaxPieces int
 }
 
+// floor returns what a block may be off for nothing.
+func (p FitParams) floor() float64 { return math.Max(p.Floor, p.Resolution) }
+
 // DefaultFitParams returns the thresholds for seats traced by hand, in
 // millimetres. Their values were found on synthetic seat outlines with known
 // truth; FIT.md holds the measurements.
@@ -81,7 +110,7 @@ func DefaultFitParams() FitParams {
 		CornerRadius: 2.5, CornerMask: 1.5,
 		NodeStep: 9, NodeTurn: 0.16, PieceTurn: 1.9,
 		LineRadius: 2500, LineLength: 25, LineSure: 60,
-		Cost: 0.7, Resolution: 0.02, Outlier: 4, BridgeWeight: 0.005,
+		Cost: 0.7, Floor: 0.02, FairPeak: 2.5, FairWindow: 12, HandlePull: 50, EdgeLeeway: 2, EdgeBow: 3, EdgeContrast: 4, Outlier: 4, BridgeWeight: 0.005,
 		BumpLength: 14, BumpHeight: 3, BumpShare: 0.04, MaxPieces: 48,
 	}
 }
@@ -91,7 +120,7 @@ func DefaultFitParams() FitParams {
 func (p FitParams) Scaled(k float64) FitParams {
 	for _, v := range []*float64{&p.Block, &p.ArcSmoothing, &p.CornerWindow, &p.CornerFar, &p.CornerNoise,
 		&p.CornerRadius, &p.CornerMask, &p.NodeStep, &p.LineRadius, &p.LineLength, &p.LineSure,
-		&p.BumpLength, &p.BumpHeight, &p.Resolution} {
+		&p.BumpLength, &p.BumpHeight, &p.Floor, &p.Resolution, &p.FairWindow} {
 		*v *= k
 	}
 	return p

@@ -28,7 +28,10 @@ func (f *fitSelector) improve(chain fitChain) fitChain {
 	best := f.solved(chain, robust, 15)
 	f.reweigh(best.st, robust)
 	best = f.solved(best.st.chain, robust, 15)
-	for range fitChanges {
+	if f.params.Resolution > 0 {
+		best.st = f.coarsen(best.st, robust)
+	}
+	for n := 0; n < fitChanges && f.params.Resolution == 0; n++ {
 		next, ok := f.bestChange(best, robust)
 		if !ok {
 			break
@@ -52,10 +55,11 @@ func (f *fitSelector) solved(chain fitChain, robust []float64, rounds int) score
 }
 
 // pull returns the weight of the prior on handles: a handle off by a factor of e
-// costs two standard deviations.
+// costs two standard deviations. Where the resolution decides, it costs HandlePull
+// of them, squared: among outlines within the resolution the rounder one is fairer.
 func (f *fitSelector) pull() float64 {
-	r := f.params.Resolution
-	return 4 * math.Max(f.noise.slow(f.tr.h), r*r)
+	r, v := f.params.Resolution, f.params.Floor
+	return math.Max(4*math.Max(f.noise.slow(f.tr.h), v*v), f.params.HandlePull*r*r)
 }
 
 // describe returns the description length of the chain and its residuals, and
@@ -83,7 +87,7 @@ func (f *fitSelector) reweigh(st *fitState, robust []float64) {
 			size = append(size, math.Abs(e)*math.Sqrt(math.Min(1, st.tr.blocks[k].weight)))
 		}
 	}
-	limit := f.params.Outlier * 1.4826 * fitMedian(size)
+	limit := math.Max(f.params.Outlier*1.4826*fitMedian(size), 2*f.params.FairPeak*f.params.Resolution)
 	if limit == 0 {
 		return
 	}

@@ -19,17 +19,18 @@ type fitState struct {
 	robust   []float64 // factor on the block's weight
 	cost     float64   // Σ weight residual², mm²
 	pull     float64   // mm², see below
-	live     []bool    // blocks that take part; nil = all
+	blocks   []int     // those that take part, ascending
 	frozen   []bool    // unknowns that stay; nil = none
 }
 
-// The priors keep what the samples leave open: handles near a third of the chord
+// The priors keep what the samples leave open: handles near those of a circular arc
 // (a factor e costs pull mm²) and joints from sliding along the curve (1 mm
 // costs slidePull mm²). They are far below what the samples say where they speak.
 const slidePull = 1e-6
 
 func newFitState(tr *fitTrace, chain fitChain, robust []float64, pull float64) *fitState {
 	st := newUnsolvedState(tr, chain, robust, pull)
+	st.takePart(nil)
 	st.project()
 	return st
 }
@@ -62,8 +63,16 @@ func (st *fitState) assign() {
 	}
 }
 
-// takesPart reports whether block k is used and not in a part that stays as it is.
-func (st *fitState) takesPart(k int) bool { return st.used(k) && (st.live == nil || st.live[k]) }
+// takePart lists the blocks that are used and lie on an active piece; nil means
+// that all are.
+func (st *fitState) takePart(active []bool) {
+	st.blocks = make([]int, 0, len(st.piece))
+	for k, i := range st.piece {
+		if st.used(k) && (active == nil || active[i]) {
+			st.blocks = append(st.blocks, k)
+		}
+	}
+}
 
 func (st *fitState) used(k int) bool {
 	return st.tr.usable(k)
@@ -74,10 +83,7 @@ func (st *fitState) used(k int) bool {
 func (st *fitState) project() {
 	first := st.cost == 0
 	st.cost = 0
-	for k := range st.tr.blocks {
-		if !st.takesPart(k) {
-			continue
-		}
+	for _, k := range st.blocks {
 		p := st.tr.blocks[k].at
 		i := st.piece[k]
 		t := newtonNearest(st.segments[i], p, st.t[k])
@@ -88,7 +94,8 @@ func (st *fitState) project() {
 			i, t = st.pass(i, t, p)
 		}
 		st.piece[k], st.t[k] = i, t
-		n := st.segments[i].Derivative(t).Unit().TurnLeft()
+		d := st.segments[i].Derivative(t)
+		n := d.Scale(1 / math.Sqrt(d.LengthSq())).TurnLeft()
 		st.normal[k] = n
 		e := p.Sub(st.segments[i].At(t)).Dot(n)
 		st.residual[k] = e
@@ -113,29 +120,25 @@ func (st *fitState) pass(i int, t float64, p plane.Point) (int, float64) {
 // solve improves the chain by Levenberg-Marquardt on the orthogonal distances.
 func (st *fitState) solve(rounds int, tolerance float64) {
 	lambda := 1e-4
+	l := st.chain.layout()
+	sys := newFitSystem(&l, st.frozen)
+	trial := st.room()
 	for range rounds {
-		l := st.chain.layout()
-		a, g := st.normalEquations(&l)
+		st.normalEquations(&l, sys)
+		prior := st.priorCost(nil, &l)
 		improved := false
 		for range 6 {
-			delta, ok := solveDamped(a, g, l.count, lambda)
+			delta, ok := sys.solveDamped(lambda)
 			if !ok {
 				lambda *= 10
 				continue
 			}
 			limitSteps(delta, &l, &st.chain)
-			trial := *st
-			trial.chain = st.chain.moved(&l, delta)
-			trial.segments = trial.chain.segments()
-			trial.piece = append([]int(nil), st.piece...)
-			trial.t = append([]float64(nil), st.t...)
-			trial.residual = append([]float64(nil), st.residual...)
-			trial.normal = make([]plane.Vec, len(st.normal))
-			trial.project()
-			before, after := st.cost, trial.cost+st.priorCost(delta, &l)-st.priorCost(nil, &l)
+			st.tryStep(&trial, &l, delta)
+			before, after := st.cost, trial.cost+st.priorCost(delta, &l)-prior
 			if after < before {
 				gain := before - after
-				*st = trial
+				*st, trial = trial, *st
 				lambda = math.Max(lambda*0.1, 1e-9)
 				improved = gain > tolerance*before
 				break
@@ -147,6 +150,25 @@ func (st *fitState) solve(rounds int, tolerance float64) {
 		}
 	}
 	st.settleJoints()
+}
+
+// room returns a copy of the state with arrays of its own.
+func (st *fitState) room() fitState {
+	t := *st
+	t.piece, t.t = append([]int(nil), st.piece...), append([]float64(nil), st.t...)
+	t.residual, t.normal = append([]float64(nil), st.residual...), append([]plane.Vec(nil), st.normal...)
+	return t
+}
+
+// tryStep makes trial the state after a step. Only the blocks that take part differ.
+func (st *fitState) tryStep(trial *fitState, l *fitLayout, delta []float64) {
+	for _, k := range st.blocks {
+		trial.piece[k], trial.t[k] = st.piece[k], st.t[k]
+	}
+	trial.cost = st.cost
+	trial.chain = st.chain.moved(l, delta)
+	trial.segments = trial.chain.segments()
+	trial.project()
 }
 
 // priorCost returns the cost of the handles' prior after a change.
@@ -167,97 +189,13 @@ func (st *fitState) priorCost(delta []float64, l *fitLayout) float64 {
 	return sum
 }
 
-// handleStretch returns the logarithms of the handles over a third of the chord.
+// handleStretch returns the logarithms of the handles over those of the circular arc
+// with the piece's chord and turn θ: (4/3) tan(θ/4) radii, or chord / 3cos²(θ/4).
 func handleStretch(c *fitChain, i int) (float64, float64) {
-	third := c.joints[i].at.DistanceTo(c.joints[c.next(i)].at) / 3
-	return math.Log(c.pieces[i].a / third), math.Log(c.pieces[i].b / third)
-}
-
-// normalEquations returns J'WJ and J'Wr with the priors.
-func (st *fitState) normalEquations(l *fitLayout) ([]float64, []float64) {
-	n := l.count
-	a, g := make([]float64, n*n), make([]float64, n)
-	var row fitRow
-	for k := range st.tr.blocks {
-		if !st.takesPart(k) {
-			continue
-		}
-		st.chain.jacobian(l, st.piece[k], st.t[k], st.normal[k], &row)
-		w := st.tr.blocks[k].weight * st.robust[k]
-		for p := 0; p < row.n; p++ {
-			wp := w * row.value[p]
-			ip := row.index[p]
-			g[ip] += wp * st.residual[k]
-			for q := 0; q < row.n; q++ {
-				a[ip*n+row.index[q]] += wp * row.value[q]
-			}
-		}
-	}
-	for i := range st.chain.pieces {
-		if k := l.handle[i]; k >= 0 {
-			va, vb := handleStretch(&st.chain, i)
-			a[k*n+k] += st.pull
-			a[(k+1)*n+k+1] += st.pull
-			g[k] -= st.pull * va
-			g[k+1] -= st.pull * vb
-		}
-	}
-	for j := range st.chain.joints {
-		u := heading(st.chain.joints[j].out)
-		a[2*j*n+2*j] += slidePull * u.X * u.X
-		a[(2*j+1)*n+2*j+1] += slidePull * u.Y * u.Y
-		a[2*j*n+2*j+1] += slidePull * u.X * u.Y
-		a[(2*j+1)*n+2*j] += slidePull * u.X * u.Y
-	}
-	for k, f := range st.frozen {
-		if !f {
-			continue
-		}
-		for q := range n {
-			a[k*n+q], a[q*n+k] = 0, 0
-		}
-		a[k*n+k], g[k] = 1, 0
-	}
-	return a, g
-}
-
-// solveDamped solves (A + λ diag A) x = g by Cholesky's method.
-func solveDamped(a, g []float64, n int, lambda float64) ([]float64, bool) {
-	m := append([]float64(nil), a...)
-	x := append([]float64(nil), g...)
-	for i := range n {
-		m[i*n+i] += lambda*m[i*n+i] + 1e-12
-	}
-	for i := range n {
-		ri := m[i*n : i*n+n]
-		for j := 0; j <= i; j++ {
-			rj := m[j*n : j*n+n]
-			sum := ri[j]
-			for k := 0; k < j; k++ {
-				sum -= ri[k] * rj[k]
-			}
-			if i > j {
-				ri[j] = sum / rj[j]
-			} else if sum <= 0 || math.IsNaN(sum) {
-				return nil, false
-			} else {
-				ri[i] = math.Sqrt(sum)
-			}
-		}
-	}
-	for i := range n {
-		for k := 0; k < i; k++ {
-			x[i] -= m[i*n+k] * x[k]
-		}
-		x[i] /= m[i*n+i]
-	}
-	for i := n - 1; i >= 0; i-- {
-		for k := i + 1; k < n; k++ {
-			x[i] -= m[k*n+i] * x[k]
-		}
-		x[i] /= m[i*n+i]
-	}
-	return x, true
+	j := c.next(i)
+	cos := math.Cos(turnBetween(c.joints[i].out, c.joints[j].in) / 4)
+	arc := c.joints[i].at.DistanceTo(c.joints[j].at) / (3 * cos * cos)
+	return math.Log(c.pieces[i].a / arc), math.Log(c.pieces[i].b / arc)
 }
 
 // limitSteps shortens a step that would move a joint by more than a third of the

@@ -6,6 +6,8 @@ import (
 
 	"fairedge/internal/plane"
 	"fairedge/internal/problem"
+
+	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // fitTrace is the samples made ready: counter-clockwise, starting at a sample
@@ -20,10 +22,12 @@ type fitTrace struct {
 	blocks   []fitBlock
 	h        float64 // block length
 	sums     fitSums
+	normal   []plane.Vec // of the outline at each block, to the left
 	corners  []fitCorner // ascending in s
 	strays   int
-	mirrored bool    // x was negated, see canonicalHand
-	rough    float64 // noise of one sample against its neighbours, mm
+	mirrored bool         // x was negated, see canonicalHand
+	rough    float64      // noise of one sample against its neighbours, mm
+	fft      *fourier.FFT // of as many values as there are blocks
 }
 
 // fitBlock is the mean of the samples along one stretch of the outline.
@@ -53,8 +57,18 @@ func newFitTrace(samples []Sample, params FitParams) (*fitTrace, error) {
 	tr.muteSingles()
 	tr.measureArc(params) // again, past the muted ones
 	tr.average(params)
-	tr.sums = newFitSums(tr)
+	tr.sumUp()
+	tr.fft = fourier.NewFFT(len(tr.blocks))
 	return tr, nil
+}
+
+// sumUp makes the sums and the normals, which the samples' weights decide.
+func (tr *fitTrace) sumUp() {
+	tr.sums = newFitSums(tr)
+	tr.normal = make([]plane.Vec, len(tr.blocks))
+	for k, b := range tr.blocks {
+		tr.normal[k] = tr.sums.ray(b.s-2.5*tr.h, b.s+2.5*tr.h).along.TurnLeft()
+	}
 }
 
 func checkFitSamples(samples []Sample) error {
