@@ -2,6 +2,7 @@ package measure
 
 import (
 	"fmt"
+	"slices"
 
 	"fairedge/internal/detect"
 	"fairedge/internal/photo"
@@ -24,9 +25,14 @@ func LearnLens(photos []LensPhoto, params LensParams) (LensProfile, *LearnedLens
 			"learning a lens takes %d to %d photos with cards, not %d", params.MinPhotos, params.MaxPhotos, n)
 	}
 	var views []LensView
-	for _, p := range photos {
+	for i, p := range photos {
 		if err := sameCamera(photos[0], p); err != nil {
 			return LensProfile{}, nil, err
+		}
+		for _, before := range photos[:i] {
+			if slices.EqualFunc(before.Input.Sightings, p.Input.Sightings, sameSighting) {
+				return LensProfile{}, nil, problem.Newf(problem.Usage, "give each photo once", "%s and %s are the same photo", before.Name, p.Name)
+			}
 		}
 		set, err := setFromInput(p.Input.stored(), DefaultParams())
 		if err != nil {
@@ -44,6 +50,12 @@ func LearnLens(photos []LensPhoto, params LensParams) (LensProfile, *LearnedLens
 		Width: views[0].Set.Width, Height: views[0].Set.Height,
 		Lens: l.Lens, Uncertainty: l.Uncertainty, Moves: l.Moves,
 	}, l, nil
+}
+
+// sameSighting reports whether two photos show a card at the very same pixels: two
+// photos never do, and one counted twice would make the lens look better known.
+func sameSighting(a, b detect.Sighting) bool {
+	return a.Card == b.Card && slices.Equal(a.Marks, b.Marks)
 }
 
 // stored turns the marks back into the picture as stored, which the lens is fixed to.

@@ -197,7 +197,7 @@ func targetOf(l laid) target {
 		panic(err)
 	}
 	half := plane.Vec{X: float64(d.Cols) * card.Pitch / 2, Y: float64(d.Rows) * card.Pitch / 2}
-	t := measure.Target{Name: l.id.String(), Centre: d.FieldMin.Add(half), Half: half}
+	t := measure.Target{Name: l.id.String(), ID: l.id, Centre: d.FieldMin.Add(half), Half: half}
 	for _, m := range d.Marks() {
 		t.Marks = append(t.Marks, measure.TargetMark{Drawn: d.Mark(m.I, m.J)})
 	}
