@@ -7,9 +7,13 @@ import (
 	"fairedge/internal/sheet"
 )
 
-// largestPage is the greatest width and height of a page in mm: 14 400 units of
-// 1/72 in, beyond which readers of PDF may refuse it (ISO 32000-1, annex C.2).
-const largestPage = 14400 * 25.4 / 72
+// largestPage is the greatest width and height of a page in mm that is written in
+// points: 14 400 units of 1/72 in, beyond which readers of PDF may refuse it (ISO
+// 32000-1, annex C.2). A larger page gets a larger unit, up to largestSheet.
+const (
+	largestPage  = 14400 * 25.4 / 72
+	largestSheet = 10 * largestPage
+)
 
 // checkSheet returns an error when a sheet cannot be drawn: no size, too large, or a
 // coordinate that is not a number.
@@ -18,9 +22,9 @@ func checkSheet(s sheet.Sheet) error {
 	if !(w > 0 && h > 0) {
 		return problem.Newf(problem.Internal, "report this with the photo", "sheet %q has no size", s.Title)
 	}
-	if w > largestPage || h > largestPage {
+	if w > largestSheet || h > largestSheet {
 		return problem.Newf(problem.Usage, "draw a smaller piece, or check that the cards were read at the right size",
-			"sheet %q is %.0f x %.0f mm; a page can be %.0f mm at most", s.Title, w, h, largestPage)
+			"sheet %q is %.0f x %.0f mm; a page can be %.0f mm at most", s.Title, w, h, largestSheet)
 	}
 	for _, item := range s.Items {
 		if !isFinite(item) {

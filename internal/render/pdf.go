@@ -26,7 +26,9 @@ type Meta struct {
 }
 
 // PDF writes the sheets as a document, one page each, 1 mm to 1 mm: the scale is
-// right to 1e-7, places to 1e-6 mm. Text stays text in the embedded Go typeface.
+// right to 1e-7, places to 1e-6 mm. Text stays text in the embedded Go typeface. Cut,
+// seam, marks and words of a pattern are layers that a reader can switch. A page of
+// more than 5 m has a larger unit (UserUnit, ISO 32000-1, 14.11.4).
 func PDF(w io.Writer, sheets []sheet.Sheet, meta Meta) error {
 	if len(sheets) == 0 {
 		return problem.New(problem.Internal, "there is no page to write", "report this with what you typed")
@@ -36,11 +38,19 @@ func PDF(w io.Writer, sheets []sheet.Sheet, meta Meta) error {
 			return err
 		}
 	}
-	raw, err := canvasPDF(sheets)
+	pages := make([]pdfPage, len(sheets))
+	var parts []sheet.Sheet
+	for i, s := range sheets {
+		pages[i] = pageOf(s)
+		for _, part := range pages[i].parts {
+			parts = append(parts, part.sheet)
+		}
+	}
+	raw, err := canvasPDF(parts)
 	if err != nil {
 		return err
 	}
-	settled, err := settle(raw, meta)
+	settled, err := settle(raw, meta, pages)
 	if err != nil {
 		return err
 	}

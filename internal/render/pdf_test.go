@@ -221,7 +221,7 @@ func TestBadSheetsAndWritersGiveErrors(t *testing.T) {
 	nan.Items = append(nan.Items, sheet.Text{Words: "x", Size: 3, At: plane.Point{X: math.NaN()}})
 	loose := square(100, 100)
 	loose.Items = append(loose.Items, sheet.Stroke{Path: curve.OpenPath()})
-	for name, s := range map[string]sheet.Sheet{"no size": {}, "too large": square(6000, 100), "not a number": nan, "empty stroke": loose} {
+	for name, s := range map[string]sheet.Sheet{"no size": {}, "too large": square(60000, 100), "not a number": nan, "empty stroke": loose} {
 		if err := PDF(&bytes.Buffer{}, []sheet.Sheet{s}, Meta{}); err == nil {
 			t.Errorf("%s: PDF gives no error", name)
 		}

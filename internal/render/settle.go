@@ -15,8 +15,8 @@ import (
 )
 
 // Settling turns the PDF that canvas writes into one that is the same for the same
-// input: it reads the objects back, gives fonts a fixed date, writes its own
-// description (Info), compresses the streams and lists the objects anew. The
+// input: it reads the objects back, parts the pages into layers, gives fonts a fixed
+// date, writes its own description (Info), compresses the streams and lists the objects anew. The
 // structure it relies on is canvas's: one cross-reference table (ISO 32000-1,
 // 7.5.4), every stream with a direct Length, the Info dictionary as object 2.
 
@@ -28,11 +28,12 @@ type pdfObject struct {
 	dict      []byte
 	stream    []byte
 	hasStream bool
+	extra     string // entries for the stream's dictionary
 }
 
 var errNotCanvas = errors.New("the PDF is not laid out as expected")
 
-func settle(raw []byte, meta Meta) ([]byte, error) {
+func settle(raw []byte, meta Meta, pages []pdfPage) ([]byte, error) {
 	objects, err := readObjects(raw)
 	if err != nil {
 		return nil, err
@@ -41,6 +42,11 @@ func settle(raw []byte, meta Meta) ([]byte, error) {
 		return nil, errNotCanvas
 	}
 	objects[infoNumber-1] = pdfObject{dict: []byte(infoDict(meta))}
+	a := assembler{objects: objects}
+	if err := a.assemble(pages); err != nil {
+		return nil, err
+	}
+	objects = a.objects
 	fonts := fontStreams(objects)
 	for i := range objects {
 		if objects[i].hasStream {
@@ -113,7 +119,7 @@ func readObject(raw []byte, number int) (pdfObject, error) {
 	if err != nil || n > len(rest) {
 		return pdfObject{}, errNotCanvas
 	}
-	return pdfObject{dict, rest[:n], true}, nil
+	return pdfObject{dict: dict, stream: rest[:n], hasStream: true}, nil
 }
 
 // fontStreams returns the numbers of the objects that hold font programs.
@@ -139,7 +145,7 @@ func (o *pdfObject) settle(isFont bool) error {
 			return err
 		}
 	}
-	extra := ""
+	extra := o.extra
 	if isFont {
 		var err error
 		if plain, err = withoutDate(plain); err != nil {

@@ -12,7 +12,7 @@ import (
 
 // A file that is not laid out as canvas does is refused, never half read.
 func FuzzSettle(f *testing.F) {
-	raw, err := canvasPDF([]sheet.Sheet{square(100, 100)})
+	raw, err := canvasPDF([]sheet.Sheet{pageOf(square(100, 100)).parts[0].sheet})
 	if err != nil {
 		f.Fatal(err)
 	}
@@ -20,7 +20,7 @@ func FuzzSettle(f *testing.F) {
 	f.Add([]byte("%PDF-1.7\nxref\n0 3\n\n\n\nstartxref\n9\n%%EOF\n"))
 	f.Add([]byte("startxref\n99999999999999999999\n%%EOF\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		out, err := settle(data, Meta{Title: "x"})
+		out, err := settle(data, Meta{Title: "x"}, []pdfPage{pageOf(square(100, 100))})
 		if err == nil && !bytes.HasPrefix(out, []byte("%PDF-1.7\n")) {
 			t.Error("a settled file is no PDF")
 		}

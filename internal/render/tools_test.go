@@ -3,6 +3,7 @@ package render
 import (
 	"bytes"
 	"context"
+	"errors"
 	"image"
 	"image/draw"
 	"image/png"
@@ -34,6 +35,15 @@ func run(t *testing.T, name string, arguments ...string) string {
 		t.Fatalf("%s %v: %v\n%s", name, arguments, err, fault.String())
 	}
 	return out.String()
+}
+
+// runLenient runs a program that may end with a warning (qpdf's exit code 3).
+func runLenient(t *testing.T, name string, arguments ...string) {
+	t.Helper()
+	var failed *exec.ExitError
+	if err := exec.Command(name, arguments...).Run(); err != nil && (!errors.As(err, &failed) || failed.ExitCode() != 3) {
+		t.Fatalf("%s %v: %v", name, arguments, err)
+	}
 }
 
 // writePDF writes the sheets into a temporary file and returns its name.
