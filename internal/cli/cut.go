@@ -29,6 +29,7 @@ type cutFlags struct {
 	allowance, hem, oversize lengthFlag
 	height                   lengthFlag
 	maxMegapixels            float64
+	accuracy                 accuracyFlags
 	pages                    pageFlags
 }
 
@@ -75,6 +76,7 @@ Lengths are read in mm or inches: 19.05mm, 1.9cm, 3/4in, "1 3/8in".`,
 	f.StringVar(&flags.lens, "lens", "", "use the lens profile of this name, or none (default: the newest of this camera)")
 	flags.pages.register(cmd)
 	f.Float64Var(&flags.maxMegapixels, "max-megapixels", 200, "refuse larger pictures")
+	flags.accuracy.add(cmd)
 	return cmd
 }
 
@@ -97,6 +99,9 @@ func (f cutFlags) reading(env Environment) (job.Reading, error) {
 		return r, err
 	}
 	if r.Inside, err = pointOf(f.inside); err != nil {
+		return r, err
+	}
+	if err = f.accuracy.into(&r); err != nil {
 		return r, err
 	}
 	if r.Prints, err = f.prints(env); err != nil {

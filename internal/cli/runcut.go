@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"fairedge/internal/job"
@@ -33,7 +34,7 @@ func runCut(ctx context.Context, env Environment, photoPath string, flags cutFla
 	if err != nil {
 		return err
 	}
-	label := job.Label{Name: flags.name, Date: today, Program: "fairedge " + Version}
+	label := job.Label{Name: flags.name, Date: today, Program: "fairedge " + Version, Band: flags.accuracy.budget}
 	watch := newStageWatcher(env, flags.debug)
 	measured, err := job.ShapeFromPhoto(ctx, photoPath, reading, watch)
 	watch.end()
@@ -60,10 +61,14 @@ func runCut(ctx context.Context, env Environment, photoPath string, flags cutFla
 	}
 	result.Report.AddTiming("storing the files", time.Since(started))
 	if flags.json {
-		return printJSON(env.Out, result)
+		err = printJSON(env.Out, result)
+	} else {
+		printSummary(env.Out, flags.out, result, flags.accuracy.budget)
 	}
-	printSummary(env.Out, flags.out, result)
-	return nil
+	if err != nil {
+		return err
+	}
+	return job.Reaches(measured, reading.Ask)
 }
 
 func printJSON(w io.Writer, result job.Result) error {
@@ -76,12 +81,15 @@ func printJSON(w io.Writer, result job.Result) error {
 }
 
 // printSummary tells a person what was measured and which files to open.
-func printSummary(w io.Writer, dir string, result job.Result) {
+func printSummary(w io.Writer, dir string, result job.Result, budget bool) {
 	for _, line := range result.Summary {
 		fmt.Fprintln(w, line)
 	}
 	for _, warning := range result.Report.Warnings {
 		fmt.Fprintf(w, "Note: %s.\n", warning)
+	}
+	if budget {
+		fmt.Fprintf(w, "\n%s\n", strings.Join(result.Budget, "\n"))
 	}
 	fmt.Fprintf(w, "\nIn %s:\n", filepath.ToSlash(dir))
 	for _, f := range result.Guide {

@@ -19,6 +19,7 @@ type Result struct {
 	Files   []safefile.File
 	Guide   []GuideLine // which files to open, in order
 	Summary []string    // sentences for a person
+	Budget  []string    // where the uncertainty comes from, as a table
 	Report  Report
 }
 
@@ -28,7 +29,7 @@ type GuideLine struct{ Name, Says string }
 // FilesOf makes every file of a measured seat in memory. Same photo, choices, date
 // and program version: same bytes.
 func FilesOf(m *Measured, o Outlines, p Pattern, label Label, printing Printing) (Result, error) {
-	r := Result{Report: NewReport(m, o, label), Summary: summary(m, p)}
+	r := Result{Report: NewReport(m, o, label), Summary: summary(m, p), Budget: BudgetTable(m)}
 	pictures := make(chan pictureSet, 1)
 	go func() { pictures <- checkPictures(m, label) }() // as long as everything else together
 	start := time.Now()
@@ -98,7 +99,7 @@ func patternNotes(p Pattern) []string {
 
 func unmeasuredNote(m *Measured) []string {
 	for _, p := range m.printsUsed() {
-		if !p.IsMeasured() {
+		if !p.IsMeasured() && !m.sizeIsChecked() {
 			return []string{"The cards' print was not measured: sizes carry ±0.5 %."}
 		}
 	}
@@ -176,10 +177,11 @@ func summary(m *Measured, p Pattern) []string {
 		fmt.Sprintf("Edge: %s; back: %s.", edgeWords(m), BackWords(m.Shape)),
 		"Cards: " + cardWords(m) + ".",
 	}
+	lines = append(lines, m.tapeWords()...)
 	if m.Profile != nil && !m.profileContradicted() {
 		lines = append(lines, fmt.Sprintf("Lens: known from the profile %q of %s.", m.Profile.Title(), m.Profile.Learned.Format("2006-01-02")))
 	}
-	return lines
+	return append(lines, adviceLines(m)...)
 }
 
 // up rounds up to a tenth, so that a promise is never too good.

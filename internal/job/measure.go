@@ -10,6 +10,7 @@ import (
 	"fairedge/internal/card"
 	"fairedge/internal/curve"
 	"fairedge/internal/detect"
+	"fairedge/internal/length"
 	"fairedge/internal/measure"
 	"fairedge/internal/photo"
 	"fairedge/internal/plane"
@@ -31,8 +32,12 @@ type Measured struct {
 	Traced      measure.Traced
 	Fair        curve.Fair // plane frame
 	Shape       shape.Shape
+	Tape        *Tape // nil when no size was taped
 	Budget      measure.Budget
-	Timings     []Timing
+	Advice      []measure.Advice // what would make the photo better, greatest gain first
+
+	TemplateHeight, Ask length.Length // as told
+	Timings             []Timing
 }
 
 // Timing is how long one stage took.
@@ -50,7 +55,7 @@ type Evidence struct {
 // ShapeFromPhoto measures the seat in the photo at path. Failures are
 // problem.Errors with the path before them.
 func ShapeFromPhoto(ctx context.Context, path string, reading Reading, watch Watcher) (*Measured, error) {
-	m := &Measured{Side: reading.Side, Prints: reading.Prints}
+	m := &Measured{Side: reading.Side, Prints: reading.Prints, TemplateHeight: reading.TemplateHeight, Ask: reading.Ask}
 	stages := append([]stage{{stageRead, func() error { return m.readPhoto(ctx, path, reading) }}}, m.stages(reading)...)
 	if err := m.run(ctx, stages, watch); err != nil {
 		if strings.Contains(err.Error(), path) {
@@ -63,7 +68,7 @@ func ShapeFromPhoto(ctx context.Context, path string, reading Reading, watch Wat
 
 // ShapeFromPicture is ShapeFromPhoto for a picture that is already in memory.
 func ShapeFromPicture(ctx context.Context, p *photo.Photo, reading Reading, watch Watcher) (*Measured, error) {
-	m := &Measured{Photo: p, Side: reading.Side, Prints: reading.Prints}
+	m := &Measured{Photo: p, Side: reading.Side, Prints: reading.Prints, TemplateHeight: reading.TemplateHeight, Ask: reading.Ask}
 	if err := m.run(ctx, m.stages(reading), watch); err != nil {
 		return nil, err
 	}
@@ -77,7 +82,9 @@ const (
 	stageCamera = "placing the camera"
 	stageEdge   = "finding the edge"
 	stageFair   = "fairing the outline"
+	stageTape   = "comparing with the tape"
 	stageJudge  = "judging the accuracy"
+	stageCoach  = "looking for what would help"
 )
 
 type stage struct {
@@ -86,13 +93,16 @@ type stage struct {
 }
 
 func (m *Measured) stages(reading Reading) []stage {
-	return []stage{
+	stages := []stage{
 		{stageCards, m.findCards},
 		{stageCamera, func() error { return m.calibrate(reading) }},
 		{stageEdge, func() error { return m.traceEdge(reading) }},
 		{stageFair, func() error { return m.fairOutline(reading) }},
-		{stageJudge, m.judge},
 	}
+	if len(reading.Taped) > 0 {
+		stages = append(stages, stage{stageTape, func() error { return m.compareTape(reading) }})
+	}
+	return append(stages, stage{stageJudge, m.judge}, stage{stageCoach, m.coach})
 }
 
 func (m *Measured) run(ctx context.Context, stages []stage, watch Watcher) error {
@@ -180,13 +190,18 @@ func fitParams() curve.FitParams {
 const budgetSpacing = 5.0
 
 func (m *Measured) judge() (err error) {
+	m.Budget, err = m.Calibration.Budget(m.budgetOutline())
+	return err
+}
+
+// budgetOutline is the outline as the budget sees it.
+func (m *Measured) budgetOutline() measure.Outline {
 	points := m.outlinePoints(budgetSpacing)
 	sigma := make([]float64, len(points))
 	for i := range sigma {
 		sigma[i] = math.Hypot(m.Fair.Uncertainty, m.Fair.RMS)
 	}
-	m.Budget, err = m.Calibration.Budget(measure.Outline{Points: points, Closed: true, Sigma: sigma, Across: m.across()})
-	return err
+	return measure.Outline{Points: points, Closed: true, Sigma: sigma, Across: m.across()}
 }
 
 // across returns the direction of the seat's width in the plane frame.

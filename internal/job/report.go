@@ -28,6 +28,8 @@ type Report struct {
 	Edge     EdgeReport     `json:"edge"`
 	Size     SizeReport     `json:"size"`
 	Accuracy AccuracyReport `json:"accuracy"`
+	Tape     *TapeReport    `json:"tape,omitempty"`
+	Advice   []AdviceReport `json:"advice"`
 	Outlines OutlinesReport `json:"outlines"`
 	Edges    []SeatEdge     `json:"edges"`
 	Marks    []MarkReport   `json:"marks"`
@@ -123,6 +125,8 @@ type SizeReport struct {
 type AccuracyReport struct {
 	Within   float64     `json:"within"`
 	Sentence string      `json:"sentence"`
+	Asked    float64     `json:"asked,omitempty"`
+	Reached  *bool       `json:"reached,omitempty"` // when something was asked
 	Budget   []BudgetRow `json:"budget"`
 }
 
@@ -180,6 +184,7 @@ func NewReport(m *Measured, o Outlines, label Label) Report {
 		Format: reportFormat, Program: label.Program, Job: label.Name, Date: label.Date.Format("2006-01-02"),
 		Photo: photoReport(m), Camera: cameraReport(m), Cards: cardReports(m), Prints: printReports(m),
 		Edge: edgeReport(m), Size: sizeReport(m), Accuracy: accuracyReport(m),
+		Tape: tapeReport(m), Advice: adviceReports(m),
 		Outlines: OutlinesReport{
 			Frame:  "mm; y towards the back; origin in the middle of the back edge; counter-clockwise",
 			Net:    pieces(o.Foam),
@@ -299,6 +304,10 @@ func sizeReport(m *Measured) SizeReport {
 
 func accuracyReport(m *Measured) AccuracyReport {
 	a := AccuracyReport{Within: round3(m.Budget.Within), Sentence: AccuracySentence(m)}
+	if m.Ask > 0 {
+		reached := Reaches(m, m.Ask) == nil
+		a.Asked, a.Reached = round3(m.Ask.Millimetres()), &reached
+	}
 	for _, row := range m.Budget.Rows {
 		a.Budget = append(a.Budget, BudgetRow{row.Source, row.Type, round3(row.Shape), round3(row.Width), round3(row.Depth)})
 	}

@@ -25,6 +25,8 @@ type Reading struct {
 	Back           Direction       // which way the back faces in the upright photo
 	TemplateHeight length.Length   // of the template's surface over the cards'
 	Prints         []card.Print    // what rulers read on the cards
+	Taped          []TapedLength   // sizes of the template by tape
+	Ask            length.Length   // the accuracy wanted all round; zero = any
 	// Profiles are the lenses known from photos taken to learn them, oldest first. Lens
 	// names the one to use, or NoLens; empty = the newest that the photo's EXIF fits.
 	Profiles []measure.LensProfile
@@ -68,6 +70,7 @@ type Label struct {
 	Name    string // of the job: "Alder, kitchen chair 2"
 	Date    time.Time
 	Program string // name and version
+	Band    bool   // draw the 95 % band in the pictures
 }
 
 // Watcher follows a run. Methods are called from one goroutine, in order.

@@ -51,9 +51,10 @@ func (m *Measured) printOf(id card.ID) card.Print {
 
 // Warnings lists what a person should know before cutting, most important first.
 func Warnings(m *Measured) []string {
-	warnings := []string{}
+	warnings := append([]string{}, m.tapeWarnings()...)
+	warnings = append(warnings, m.cardsNotFlat()...)
 	for _, p := range m.printsUsed() {
-		if !p.IsMeasured() {
+		if !p.IsMeasured() && !m.sizeIsChecked() {
 			sheet := "loose cards"
 			if p.IsFrame {
 				sheet = "frame card"
@@ -81,6 +82,26 @@ func Warnings(m *Measured) []string {
 		warnings = append(warnings, fmt.Sprintf("%.0f mm of the line could not be seen and were carried over along the curve", length))
 	}
 	return append(warnings, sizeQuestions(m.Shape)...)
+}
+
+// notFlat is how far a card may rise or dip at its border before it is named, mm:
+// three times what the program expects of cards laid on a bench.
+const notFlat = 0.6
+
+// cardsNotFlat names the cards that curl or lift.
+func (m *Measured) cardsNotFlat() []string {
+	var words []string
+	for _, c := range m.Calibration.Cards {
+		switch {
+		case c.Bend > notFlat:
+			words = append(words, fmt.Sprintf("%s curls by about %.1f mm: tape it down", c.Name, c.Bend))
+		case c.Tilt > notFlat:
+			words = append(words, fmt.Sprintf("%s lies askew, one side about %.1f mm up: lay it flat on the bench", c.Name, 2*c.Tilt))
+		case c.Lift > 2*notFlat:
+			words = append(words, fmt.Sprintf("%s lies about %.1f mm over the others: lay all cards on one level", c.Name, c.Lift))
+		}
+	}
+	return words
 }
 
 // bridgedLength returns how much of the edge was not seen, in mm.
