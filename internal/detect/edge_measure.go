@@ -53,10 +53,10 @@ func (t *tracer) trace() {
 func (t *tracer) roughPass(near, reach float64) {
 	t.pass(func(t *tracer, i int) reading {
 		if t.isEdge(i) {
-			q, ok := t.probe(i, reach+3)
+			q, ok := t.probe(i, reach+3, roughRows)
 			return q.keep(ok, func() reading { return roughEdge(&q, near+2, t.step) })
 		}
-		q, ok := t.probe(i, reach+t.params.PenWidest/2)
+		q, ok := t.probe(i, reach+t.params.PenWidest/2, roughRows)
 		return q.keep(ok, func() reading { return roughLine(&q, near, t.params.PenWidest) })
 	})
 }
@@ -65,7 +65,7 @@ func (t *tracer) roughPass(near, reach float64) {
 func (t *tracer) fitPass() {
 	t.pass(func(t *tracer, i int) reading {
 		if t.isEdge(i) {
-			q, ok := t.probe(i, 4)
+			q, ok := t.probe(i, 4, probeRows)
 			return q.keep(ok, func() reading {
 				r := roughEdge(&q, 0.8, t.step)
 				if r.ok {
@@ -74,7 +74,7 @@ func (t *tracer) fitPass() {
 				return r
 			})
 		}
-		q, ok := t.probe(i, t.width/2+3.5)
+		q, ok := t.probe(i, t.width/2+3.5, probeRows)
 		return q.keep(ok, func() reading {
 			r := roughLine(&q, 0.6+t.width/4, t.width+1.5)
 			if r.ok {
@@ -99,9 +99,9 @@ func (t *tracer) pass(read func(t *tracer, i int) reading) {
 	t.judge()
 }
 
-func (t *tracer) probe(i int, reach float64) (probe, bool) {
+func (t *tracer) probe(i int, reach float64, rows int) (probe, bool) {
 	q, ok := t.across(t.chain[i], t.outward(i, 2))
-	return q, ok && t.read(&q, reach)
+	return q, ok && t.read(&q, reach, rows)
 }
 
 // keep takes the reading, if the profile could be read, and stores the geometry
@@ -153,7 +153,7 @@ func (t *tracer) misfits(i int, trials []float64) []float64 {
 	if t.isEdge(i) || t.states[i] != measured {
 		return nil
 	}
-	q, ok := t.probe(i, t.width/2+3.5)
+	q, ok := t.probe(i, t.width/2+3.5, probeRows)
 	if !ok {
 		return nil
 	}

@@ -60,10 +60,12 @@ func (q probe) t(k int) float64 { return q.start + float64(k)*q.step }
 
 // probeSpread is how far to either side, along the edge, profiles are averaged,
 // in mm: samples are 0.8 mm apart, so nothing is read twice. Over it a bend of
-// radius 10 mm moves the mean by 0.003 mm. probeRows bounds the rows read.
+// radius 10 mm moves the mean by 0.003 mm. probeRows bounds the rows read for the
+// last fit; where only the course is wanted, roughRows do.
 const (
 	probeSpread = 0.4
 	probeRows   = 5
+	roughRows   = 3
 )
 
 // across sets up the probe through a point of the bench. Over the few
@@ -80,8 +82,9 @@ func (r *prober) across(p plane.Point, outward plane.Vec) (probe, bool) {
 }
 
 // read fills in the profile from -reach to +reach millimetres in steps of half a
-// pixel. It reports false when part of it lies outside the photo.
-func (r *prober) read(q *probe, reach float64) bool {
+// pixel, averaged over rows (at most) along the edge. It reports false when part
+// of it lies outside the photo.
+func (r *prober) read(q *probe, reach float64, rows int) bool {
 	q.step = 0.5 / q.pxPerMM
 	half := int(reach/q.step) + 1
 	q.start = -float64(half) * q.step
@@ -95,37 +98,42 @@ func (r *prober) read(q *probe, reach float64) bool {
 	q.light = r.buf[:n]
 	end := q.start + float64(n-1)*q.step
 	for _, t := range [2]float64{q.start, end} {
-		e := q.at(t)
-		if e.X < 2 || e.Y < 2 || e.X > float64(r.p.Width)-2 || e.Y > float64(r.p.Height)-2 {
-			return false
+		for _, side := range [2]float64{-probeSpread, probeSpread} {
+			e := q.at(t)
+			x, y := e.X+side*q.alX, e.Y+side*q.alY
+			if !(x >= 2 && y >= 2 && x <= float64(r.p.Width)-2 && y <= float64(r.p.Height)-2) {
+				return false
+			}
 		}
 	}
-	rows := int(clamp(2*probeSpread*q.pxPerMM+1, 2, probeRows))
+	clear(q.light)
+	rows = int(clamp(2*probeSpread*q.pxPerMM+1, 2, float64(rows)))
+	for row := range rows {
+		r.addRow(q, probeSpread*(2*float64(row)/float64(rows-1)-1))
+	}
 	for k := range q.light {
-		c := q.at(q.t(k))
-		s := 0.0
-		for row := range rows {
-			side := probeSpread * (2*float64(row)/float64(rows-1) - 1)
-			s += r.lightAt(c.X+side*q.alX, c.Y+side*q.alY)
-		}
-		q.light[k] = s / float64(rows)
+		q.light[k] /= float64(rows)
 	}
 	return true
 }
 
-// lightAt returns the light at a photo point, bilinear between pixel centres.
-func (r *prober) lightAt(x, y float64) float64 {
-	x, y = x-0.5, y-0.5
-	ix, iy := int(x), int(y)
-	if x < 0 || y < 0 || ix >= r.p.Width-1 || iy >= r.p.Height-1 {
-		return 0
+// addRow adds the light along the line that runs side millimetres along the edge
+// from the probe's own, bilinear between pixel centres. It lies in the photo.
+func (r *prober) addRow(q *probe, side float64) {
+	from := q.at(q.start)
+	x, y := from.X+side*q.alX-0.5, from.Y+side*q.alY-0.5
+	dx, dy := q.step*q.acX, q.step*q.acY
+	pix, w := r.p.Luma, r.p.Width
+	for k := range q.light {
+		ix, iy := int(x), int(y)
+		fx, fy := float32(x-float64(ix)), float32(y-float64(iy))
+		at := iy*w + ix
+		top, low := pix[at:at+2], pix[at+w:at+w+2]
+		a, c := r.light[top[0]], r.light[low[0]]
+		above := a + fx*(r.light[top[1]]-a)
+		q.light[k] += float64(above + fy*(c+fx*(r.light[low[1]]-c)-above))
+		x, y = x+dx, y+dy
 	}
-	fx, fy := float32(x-float64(ix)), float32(y-float64(iy))
-	row := r.p.Luma[iy*r.p.Width+ix:]
-	low := row[r.p.Width:]
-	a, b, c, d := r.light[row[0]], r.light[row[1]], r.light[low[0]], r.light[low[1]]
-	top := a + fx*(b-a)
-	return float64(top + fy*(c+fx*(d-c)-top))
 }
 
 // reading is what one profile says, in millimetres outward of the course.

@@ -78,7 +78,7 @@ func measureStripe(p *photo.Photo, s stripe, shift, away float64) (bias, rms, wi
 		x := stripeSize/2 + (shift+away)*cos - float64(k)*sin
 		y := stripeSize/2 + (shift+away)*sin + float64(k)*cos
 		q, ok := pr.across(bench.PlaneFromPhoto(photo.Point{X: x, Y: y}), out)
-		if !ok || !pr.read(&q, 5) {
+		if !ok || !pr.read(&q, 5, probeRows) {
 			continue
 		}
 		r := roughLine(&q, 1.2, s.width*0.2+2)
@@ -155,7 +155,7 @@ func TestEdgeIsHalfWayInLight(t *testing.T) {
 		for k := -75; k <= 75; k++ {
 			at := photo.Point{X: stripeSize/2 + shift*cos - float64(k)*sin, Y: stripeSize/2 + shift*sin + float64(k)*cos}
 			q, ok := pr.across(bench.PlaneFromPhoto(at), plane.Vec{X: cos, Y: -sin})
-			if !ok || !pr.read(&q, 4) {
+			if !ok || !pr.read(&q, 4, probeRows) {
 				continue
 			}
 			r := roughEdge(&q, 0.8, 1)

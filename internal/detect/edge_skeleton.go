@@ -41,11 +41,15 @@ func (g *grid) clearBorder() {
 }
 
 // set lists the pixels that are yes, in raster order. Eight at a time: nearly all
-// are no.
+// are no. They are counted first, since growing a long list costs more.
 func (g *grid) set() []int32 {
-	var list []int32
 	k, n := 0, len(g.pix)
+	count := uint64(0)
 	for ; k+8 <= n; k += 8 {
+		count += binary.LittleEndian.Uint64(g.pix[k:]) * 0x0101010101010101 >> 56 // the sum of eight bytes
+	}
+	list := make([]int32, 0, int(count)+n-k)
+	for k = 0; k+8 <= n; k += 8 {
 		if binary.LittleEndian.Uint64(g.pix[k:]) == 0 {
 			continue
 		}
@@ -179,22 +183,22 @@ func (g *grid) prune() {
 	}
 }
 
-// dropSpecks removes connected strokes of fewer than least pixels.
+// dropSpecks removes connected strokes of fewer than least pixels. A pixel whose
+// stroke is known holds 2 meanwhile.
 func (g *grid) dropSpecks(least int) {
 	around := g.around()
-	done := make([]bool, len(g.pix))
 	var members []int32
-	for _, start := range g.set() {
-		if done[start] {
+	list := g.set()
+	for _, start := range list {
+		if g.pix[start] != 1 {
 			continue
 		}
-		done[start] = true
+		g.pix[start] = 2
 		members = append(members[:0], start)
 		for i := 0; i < len(members); i++ {
 			for _, d := range around {
-				k := int(members[i]) + d
-				if g.pix[k] != 0 && !done[k] {
-					done[k] = true
+				if k := int(members[i]) + d; g.pix[k] == 1 {
+					g.pix[k] = 2
 					members = append(members, int32(k))
 				}
 			}
@@ -204,5 +208,8 @@ func (g *grid) dropSpecks(least int) {
 				g.pix[k] = 0
 			}
 		}
+	}
+	for _, k := range list {
+		g.pix[k] >>= 1
 	}
 }

@@ -37,6 +37,9 @@ func TracedEdge(p *photo.Photo, bench Bench, cards []Sighting, req EdgeRequest, 
 	ev.View, ev.ViewScaleMM = view.picture(view.luma), view.scale
 	s := &search{photo: p, ink: ink, bench: bench, req: req, params: params, ev: &ev}
 	chosen, err := s.run()
+	if s.skeleton != nil {
+		ev.Skeleton = view.picture(s.skeleton.visible())
+	}
 	if err != nil {
 		return Edge{}, ev, err
 	}
@@ -56,7 +59,9 @@ type search struct {
 	ev     *EdgeEvidence
 	found  []sheet // once looked for
 	looked bool
-	bare   sync.Map // thinned strokes (*grid) by level, once looked for
+	// the strokes last judged
+	skeleton *grid
+	bare     sync.Map // thinned strokes (*grid) by level, once looked for
 }
 
 // strokes returns the strokes of a level, which are thinned once. Levels may be
@@ -119,7 +124,7 @@ func (s *search) drawn() (candidate, bool, error) {
 			}
 		})
 		for i, level := range tries {
-			s.ev.Skeleton = s.ink.picture(strokes[i].lines.visible())
+			s.skeleton = strokes[i].lines
 			c, ok, err := s.pick(found[i], fmt.Sprintf("lines at least %d grey levels darker than their ground", level))
 			if ok || err != nil {
 				return c, ok, err

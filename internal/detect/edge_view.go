@@ -130,16 +130,19 @@ func (v *benchView) fillRow(p *photo.Photo, small reduced, nodes []photo.Point, 
 	for i := 0; i*nodeStep < v.w; i++ {
 		x1, y1 := row(i + 1)
 		dx, dy := (x1-x0)/nodeStep, (y1-y0)/nodeStep
-		for k := 0; k < nodeStep && i*nodeStep+k < v.w; k++ {
-			c := i*nodeStep + k
-			x, y := x0+float64(k)*dx, y0+float64(k)*dy
-			if !(x >= 0 && y >= 0 && x < float64(p.Width) && y < float64(p.Height)) {
-				continue
+		from := r*v.w + i*nodeStep
+		n := min(nodeStep, v.w-i*nodeStep)
+		if inPhoto(p, x0, y0) && inPhoto(p, x0+float64(n-1)*dx, y0+float64(n-1)*dy) {
+			small.along(v.luma[from:from+n], x0, y0, dx, dy)
+			for k := from; k < from+n; k++ {
+				v.seen[k] = true
 			}
-			at := r*v.w + c
-			v.seen[at] = true
-			v.luma[at] = small.at(x, y)
-			if c%chromaStep == chromaStep/2 && r%chromaStep == chromaStep/2 {
+		} else {
+			v.fillRim(p, small, from, n, x0, y0, dx, dy)
+		}
+		for c := i*nodeStep + chromaStep/2; r%chromaStep == chromaStep/2 && c < i*nodeStep+n; c += chromaStep {
+			x, y := x0+float64(c-i*nodeStep)*dx, y0+float64(c-i*nodeStep)*dy
+			if v.seen[r*v.w+c] {
 				q := min(int(y/2), ch-1)*cw + min(int(x/2), cw-1)
 				o := (r/chromaStep)*v.cw + c/chromaStep
 				v.cb[o], v.cr[o] = p.Cb[q], p.Cr[q]
@@ -147,6 +150,20 @@ func (v *benchView) fillRow(p *photo.Photo, small reduced, nodes []photo.Point, 
 		}
 		x0, y0 = x1, y1
 	}
+}
+
+// fillRim samples a stretch of a row of which part lies outside the photo.
+func (v *benchView) fillRim(p *photo.Photo, small reduced, from, n int, x0, y0, dx, dy float64) {
+	for k := range n {
+		if x, y := x0+float64(k)*dx, y0+float64(k)*dy; inPhoto(p, x, y) {
+			v.seen[from+k] = true
+			small.along(v.luma[from+k:from+k+1], x, y, 0, 0)
+		}
+	}
+}
+
+func inPhoto(p *photo.Photo, x, y float64) bool {
+	return x >= 0 && y >= 0 && x < float64(p.Width) && y < float64(p.Height)
 }
 
 // reduced is the photo's luma averaged over blocks of n x n pixels.
@@ -195,17 +212,24 @@ func addBlocks(sums []uint16, src []uint8, n int) {
 	}
 }
 
-// at returns the reduced picture at a place of the full photo, bilinear in
-// 1/256 of a pixel.
-func (s reduced) at(x, y float64) uint8 {
-	inv := 256 / float64(s.n)
-	fx, fy := int(x*inv)-128, int(y*inv)-128
-	fx, fy = max(0, min(fx, (s.w-1)*256-1)), max(0, min(fy, (s.h-1)*256-1))
-	k := (fy>>8)*s.w + fx>>8
-	ax, ay := fx&255, fy&255
-	top := int(s.pix[k])*(256-ax) + int(s.pix[k+1])*ax
-	low := int(s.pix[k+s.w])*(256-ax) + int(s.pix[k+s.w+1])*ax
-	return uint8((top*(256-ay) + low*ay + 1<<15) >> 16)
+// along samples the reduced picture at equal steps, places being those of the full
+// photo: bilinear in 1/256 of a pixel. Steps are counted in 1/65536.
+func (s reduced) along(out []uint8, x, y, dx, dy float64) {
+	const one = 65536
+	inv := one / float64(s.n)
+	fx, fy := int(x*inv)-one/2, int(y*inv)-one/2
+	sx, sy := int(dx*inv), int(dy*inv)
+	right, low := (s.w-1)*one-256, (s.h-1)*one-256
+	for i := range out {
+		cx, cy := max(0, min(fx, right))>>8, max(0, min(fy, low))>>8
+		k := (cy>>8)*s.w + cx>>8
+		ax, ay := cx&255, cy&255
+		p, q := s.pix[k:k+2], s.pix[k+s.w:k+s.w+2]
+		top := int(p[0])*(256-ax) + int(p[1])*ax
+		under := int(q[0])*(256-ax) + int(q[1])*ax
+		out[i] = uint8((top*(256-ay) + under*ay + 1<<15) >> 16)
+		fx, fy = fx+sx, fy+sy
+	}
 }
 
 func (v *benchView) picture(pix []uint8) *image.Gray {
