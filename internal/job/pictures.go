@@ -36,11 +36,17 @@ func checkPictures(m *Measured, label Label) pictureSet {
 	}
 	inPhoto.Samples, inPhoto.Bridged = samplesThrough(m, m.Calibration.PhotoFromPlane)
 	inPhoto.Labels = m.labels(m.Calibration.PhotoFromPlane)
+	var band band
+	if label.Band {
+		band = m.band()
+		inPhoto.Caption.Band = band.words
+		inPhoto.Band = band.through(m.Calibration.PhotoFromPlane)
+	}
 	view := m.straighten(reduced, factor)
 	viewFromPlane := func(p plane.Point) photo.Point { return view.viewFromSeat(m.Shape.SeatFromPlane.Apply(p)) }
 	squareOn := render.Check{
 		Base: view.Image, PerPixel: 1, Caption: inPhoto.Caption,
-		Outline: m.outlineThrough(viewFromPlane), Labels: m.labels(viewFromPlane),
+		Outline: m.outlineThrough(viewFromPlane), Labels: m.labels(viewFromPlane), Band: band.through(viewFromPlane),
 	}
 	squareOn.Samples, squareOn.Bridged = samplesThrough(m, viewFromPlane)
 	var set pictureSet

@@ -21,6 +21,7 @@ type Check struct {
 	Samples  []photo.Point // edge samples as found
 	Bridged  []photo.Point // edge samples carried over a gap, not seen
 	Outline  []photo.Point // the fitted outline, closed
+	Band     []Line        // the border of what the outline may be; see Caption.Band
 	Labels   []PointLabel  // "A4 card 1", "back"
 	Caption  Caption
 }
@@ -31,6 +32,7 @@ type Caption struct {
 	Width, Depth, Perimeter length.Length
 	AreaMM2                 float64
 	Accuracy                string   // one sentence
+	Band                    string   // a sentence on the band and its exaggeration, or empty
 	Warnings                []string // a sentence each
 }
 
@@ -41,6 +43,7 @@ var (
 	inkSamples = color.NRGBA{86, 200, 255, 255}  // sky blue
 	inkBridged = color.NRGBA{255, 130, 60, 255}  // vermilion
 	inkMarks   = color.NRGBA{120, 255, 190, 255} // bluish green
+	inkBand    = color.NRGBA{226, 150, 200, 255} // reddish purple
 	inkWords   = color.NRGBA{255, 255, 255, 255}
 	inkWarning = color.NRGBA{255, 176, 80, 255}
 	inkPanel   = color.NRGBA{24, 28, 34, 255}
@@ -67,6 +70,7 @@ func CheckPicture(c Check) (*image.RGBA, error) {
 		{Ink: inkMarks, Points: c.Marks, Crosses: true, Dot: 6 * p.unit},
 		{Ink: inkSamples, Points: c.Samples, Dot: 4 * p.unit},
 		{Ink: inkBridged, Points: c.Bridged, Dot: 4 * p.unit},
+		{Ink: inkBand, Lines: c.Band, Width: 1.2 * p.unit},
 		{Ink: inkOutline, Lines: []Line{{c.Outline, true}}},
 		{Ink: inkWords, Labels: c.Labels},
 	}
@@ -122,6 +126,7 @@ func newPanel(c Caption, width float64) (*panel, error) {
 	p.add(body, inkWords, fmt.Sprintf("Around %.0f mm (%s), area %.1f dm² (%.0f sq in)",
 		c.Perimeter.Millimetres(), c.Perimeter.Imperial(), c.AreaMM2/1e4, c.AreaMM2/(25.4*25.4)))
 	p.add(body, inkWords, c.Accuracy)
+	p.add(body, inkBand, c.Band)
 	for _, w := range c.Warnings {
 		p.add(strong, inkWarning, "Check: "+w)
 	}
