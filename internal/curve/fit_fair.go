@@ -175,7 +175,7 @@ func (f *fitSelector) tryChange(st *fitState, robust []float64, change fitChange
 		return nil, 0
 	}
 	trial.solve(6, 1e-4)
-	if !f.sound(trial) || !trial.unfolded(i) {
+	if !f.sound(trial) || trial.folds() > st.folds() {
 		return nil, 0
 	}
 	return trial, f.activeDeparture(trial, i)
@@ -186,16 +186,4 @@ func (f *fitSelector) activeDeparture(st *fitState, i int) float64 {
 	c := &st.chain
 	d := math.Max(f.departure(st, c.prev(i)), f.departure(st, c.next(i)))
 	return math.Max(d, f.departure(st, i))
-}
-
-// unfolded reports whether piece i and those beside it run on along their chords:
-// their handles' ends do not pass each other.
-func (st *fitState) unfolded(i int) bool {
-	for _, k := range [...]int{st.chain.prev(i), i, st.chain.next(i)} {
-		s := st.segments[k]
-		if !s.Straight && s.P2.Sub(s.P1).Dot(s.P3.Sub(s.P0)) < 0 {
-			return false
-		}
-	}
-	return true
 }

@@ -110,7 +110,7 @@ func DefaultFitParams() FitParams {
 		CornerRadius: 2.5, CornerMask: 1.5,
 		NodeStep: 9, NodeTurn: 0.16, PieceTurn: 1.9,
 		LineRadius: 2500, LineLength: 25, LineSure: 60,
-		Cost: 0.7, Floor: 0.02, FairPeak: 2.5, FairWindow: 12, HandlePull: 50, EdgeLeeway: 2, EdgeBow: 3, EdgeContrast: 4, Outlier: 4, BridgeWeight: 0.005,
+		Cost: 0.7, Floor: 0.02, FairPeak: 3, FairWindow: 5, HandlePull: 50, EdgeLeeway: 2, EdgeBow: 3, EdgeContrast: 4, Outlier: 4, BridgeWeight: 0.005,
 		BumpLength: 14, BumpHeight: 3, BumpShare: 0.04, MaxPieces: 48,
 	}
 }

@@ -126,7 +126,7 @@ func (st *fitState) solve(rounds int, tolerance float64) {
 	for range rounds {
 		st.normalEquations(&l, sys)
 		prior := st.priorCost(nil, &l)
-		improved := false
+		improved, folds := false, st.folds()
 		for range 6 {
 			delta, ok := sys.solveDamped(lambda)
 			if !ok {
@@ -136,7 +136,7 @@ func (st *fitState) solve(rounds int, tolerance float64) {
 			limitSteps(delta, &l, &st.chain)
 			st.tryStep(&trial, &l, delta)
 			before, after := st.cost, trial.cost+st.priorCost(delta, &l)-prior
-			if after < before {
+			if after < before && trial.folds() <= folds {
 				gain := before - after
 				*st, trial = trial, *st
 				lambda = math.Max(lambda*0.1, 1e-9)
@@ -150,6 +150,20 @@ func (st *fitState) solve(rounds int, tolerance float64) {
 		}
 	}
 	st.settleJoints()
+}
+
+// folds counts the pieces that set out or arrive against their chord, or whose
+// handles' ends pass each other: a joint has slid past its neighbour, and the outline
+// runs to and fro over the same samples.
+func (st *fitState) folds() int {
+	n := 0
+	for _, s := range st.segments {
+		chord := s.P3.Sub(s.P0)
+		if !s.Straight && (s.P1.Sub(s.P0).Dot(chord) < 0 || s.P3.Sub(s.P2).Dot(chord) < 0 || s.P2.Sub(s.P1).Dot(chord) < 0) {
+			n++
+		}
+	}
+	return n
 }
 
 // room returns a copy of the state with arrays of its own.
