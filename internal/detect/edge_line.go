@@ -30,14 +30,19 @@ type strokes struct {
 }
 
 // thinned returns everything that is darker than its ground by the level, thinned,
-// without specks and spurs.
-func (v *inkView) thinned(level int, params EdgeParams) *grid {
+// without specks and spurs; in the blocks within only, unless nil.
+func (v *inkView) thinned(level int, within *grid, params EdgeParams) *grid {
 	g := newGrid(v.w, v.h)
-	for k, c := range v.contrast {
-		if int(c) >= level {
-			g.pix[k] = 1
+	spreadRows(v.h, func(lo, hi int) {
+		for y := lo; y < hi; y++ {
+			row := g.pix[y*v.w : (y+1)*v.w]
+			for x, c := range v.contrast[y*v.w:][:v.w] {
+				if int(c) >= level && (within == nil || within.pix[y/chromaStep*within.w+x/chromaStep] != 0) {
+					row[x] = 1
+				}
+			}
 		}
-	}
+	})
 	g.clearBorder()
 	g.dropSpecks(int(params.Speck / v.scale))
 	g.thin()

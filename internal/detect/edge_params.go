@@ -67,6 +67,12 @@ type EdgeParams struct {
 	// BorderStep is the least contrast (grey levels) between a cut template and the
 	// bench around it.
 	BorderStep float64
+	// ClearCut is the contrast (grey levels) with the bench at which a closed surface
+	// may itself be the template, so that lines too faint for the first level are
+	// then looked for on closed surfaces only. Less would overlook a pencil line on a
+	// sheet that leaves the photo when a blank sheet lies beside it; more takes the
+	// printed grid of a mat apart for nothing.
+	ClearCut float64
 	// EdgeReach is how far the line's ends may stop short of the sheet's edge.
 	EdgeReach float64
 	// Step is the distance of samples along the edge. More hides small features,
@@ -91,7 +97,7 @@ func DefaultEdgeParams() EdgeParams {
 		PenWidest: 5, Levels: []int{56, 34, 20, 12}, Speck: 6,
 		Gap: 36, GapTurn: 0.6, CardMargin: 4,
 		MinArea: 15_000, SideArea: 3_000, GroundStep: 28, LineShare: 0.8, Rival: 0.8,
-		SheetSteps: []float64{4, 6, 9, 13}, BorderStep: 12, EdgeReach: 12,
+		SheetSteps: []float64{4, 6, 9, 13}, BorderStep: 12, ClearCut: 80, EdgeReach: 12,
 		Step: 0.8, CornerTurn: 0.6, CornerSpan: 5, Stray: 0.22,
 		TickShortest: 5, TickLongest: 40,
 	}

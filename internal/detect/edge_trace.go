@@ -59,6 +59,7 @@ type search struct {
 	ev     *EdgeEvidence
 	found  []sheet // once looked for
 	looked bool
+	within *grid // blocks to which faint lines are confined, or nil
 	// the strokes last judged
 	skeleton *grid
 	bare     sync.Map // thinned strokes (*grid) by level, once looked for
@@ -69,7 +70,7 @@ type search struct {
 func (s *search) strokes(level int, params EdgeParams) strokes {
 	bare, ok := s.bare.Load(level)
 	if !ok {
-		bare = s.ink.thinned(level, params)
+		bare = s.ink.thinned(level, s.within, params)
 		s.bare.Store(level, bare)
 	}
 	return s.ink.bridged(level, bare.(*grid), params)
@@ -113,8 +114,8 @@ func (s *search) drawn() (candidate, bool, error) {
 	levels := s.params.Levels
 	for at, n := 0, 1; at < len(levels); at, n = at+n, 2 {
 		tries := levels[at:min(len(levels), at+n)]
-		if at > 0 {
-			s.sheets() // once, before they are asked for side by side
+		if at == 1 {
+			s.narrow() // also looks for the sheets once, before they are asked for side by side
 		}
 		strokes, found := make([]strokes, len(tries)), make([][]candidate, len(tries))
 		spreadRows(len(tries), func(lo, hi int) {
@@ -132,6 +133,34 @@ func (s *search) drawn() (candidate, bool, error) {
 		}
 	}
 	return candidate{}, false, nil
+}
+
+// narrow confines the search for faint lines to the closed surfaces when one of
+// them stands out so clearly that it may be a cut template.
+func (s *search) narrow() {
+	sheets := s.sheets()
+	if s.req.Kind != Auto || s.req.Inside != nil {
+		return
+	}
+	clear := false
+	var within *grid
+	for _, sh := range sheets {
+		if sh.open {
+			continue
+		}
+		clear = clear || (sh.contrast >= s.params.ClearCut && sh.own >= 0.9)
+		if within == nil {
+			within = newGrid(sh.mask.w, sh.mask.h)
+		}
+		for k, b := range sh.mask.pix {
+			within.pix[k] |= b
+		}
+	}
+	if clear {
+		within.grow(1, pixelBox{0, 0, within.w - 1, within.h - 1})
+		s.within = within
+		s.ev.Tried = append(s.ev.Tried, "fainter lines on closed surfaces only, since one stands out clearly")
+	}
 }
 
 // lines returns the candidates of the kinds that the person leaves open.
