@@ -11,6 +11,7 @@ import (
 	"sync"
 	"testing"
 
+	"fairedge/internal/card"
 	"fairedge/internal/cli"
 	"fairedge/internal/photo"
 	"fairedge/internal/plane"
@@ -37,9 +38,32 @@ func TestStories(t *testing.T) {
 			return photos.write(env.WorkDir)
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"exitcode": exitCode, "samefiles": sameFiles, "truncate": truncate,
+			"exitcode": exitCode, "samefiles": sameFiles, "truncate": truncate, "lensphotos": lensPhotos,
 		},
 	})
+}
+
+// lensPhotos makes photos of 1.2 MP for learning the lens of good.jpg's camera, from all
+// sides: lensphotos 7 makes lens-0.jpg to lens-6.jpg.
+func lensPhotos(ts *testscript.TestScript, _ bool, args []string) {
+	n, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	for i := range n {
+		scene := testscene.Workbench()
+		scene.Cards = append(scene.Cards, testscene.PlacedCard(card.Letter, 1, 0, 0, 30))
+		c := scene.Camera.Scaled(0.32)
+		c.LookAt = plane.Point{X: float64(i%3-1) * 60, Y: []float64{150, -80, 80, 0, -150}[i%5]}
+		c.TiltDeg, c.AzimuthDeg, c.RollDeg = []float64{2, 28, 25, 30}[i%4], float64(i)*360/float64(n), float64(i)*90
+		if c.DistanceMM = 640; i%2 == 1 { // held upright the picture is narrower
+			c.DistanceMM = 800
+		}
+		scene.Camera, scene.Seed = c, uint64(i)
+		picture, _ := scene.Photograph()
+		picture.Lens = photo.Lens{}
+		data, err := testscene.JPEG(picture, 92)
+		ts.Check(err)
+		ts.Check(os.WriteFile(ts.MkAbs(fmt.Sprintf("lens-%d.jpg", i)), data, 0o600))
+	}
 }
 
 // exitCode runs fairedge and compares its exit code: exitcode 20 cut ...

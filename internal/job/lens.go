@@ -93,6 +93,10 @@ func LearnLens(ctx context.Context, paths []string, request LensRequest, watch W
 		if err != nil {
 			return learnt, err
 		}
+		if request.Name == "" && input.Lens.Make+input.Lens.Model == "" {
+			return learnt, problem.Newf(problem.Usage, "give the profile a name with --name, and use it with fairedge cut --lens NAME",
+				"%s does not say which camera took it", path)
+		}
 		photos = append(photos, measure.LensPhoto{Name: path, Input: input})
 	}
 	if err := enoughPhotos(len(photos), params.MinPhotos, learnt.Skipped); err != nil {
@@ -104,10 +108,6 @@ func LearnLens(ctx context.Context, paths []string, request LensRequest, watch W
 		return learnt, err
 	}
 	learnt.Profile.Name, learnt.Profile.Learned = request.Name, request.Date
-	if learnt.Profile.Title() == "" {
-		return learnt, problem.New(problem.Usage, "the photos do not say which camera took them",
-			"give the profile a name with --name, and use it with fairedge cut --lens NAME")
-	}
 	return learnt, learnt.Learned.Reach.Verdict()
 }
 

@@ -136,7 +136,7 @@ func lensPhotos(rng *rand.Rand, n int) (phone, []measure.LensPhoto) {
 	for i := range n {
 		photos = append(photos, measure.LensPhoto{
 			Name: string(rune('a'+i)) + ".jpg",
-			Input: measure.Input{Sightings: sightings(p.lesson(rng, w, []target{targetOf(frame(0, 0, 0))})), Width: photoWidth, Height: photoHeight,
+			Input: measure.Input{Sightings: sightings(p.lesson(rng, w, []target{targetOf(frame(0, 0, 0))}, i%2 == 1)), Width: photoWidth, Height: photoHeight,
 				Lens: phoneEXIF(), Prints: []card.Print{exactPrint()}},
 		})
 	}

@@ -32,9 +32,10 @@ func (p phone) moved(rng *rand.Rand, w world) truth {
 	return t
 }
 
-// lesson is one photo of cards for learning: from a random side, leaning up to 35
-// degrees, the phone turned anyhow, filling the picture and a little off its middle.
-func (p phone) lesson(rng *rand.Rand, w world, targets []target) measure.Set {
+// lesson is one photo of cards for learning: from a random side, the phone turned
+// anyhow, filling the picture and a little off its middle. One in two leans by 20 to 35
+// degrees, the other by up to 15.
+func (p phone) lesson(rng *rand.Rand, w world, targets []target, leaning bool) measure.Set {
 	t := p.moved(rng, w)
 	box := plane.EmptyRect()
 	for _, c := range targets {
@@ -44,7 +45,10 @@ func (p phone) lesson(rng *rand.Rand, w world, targets []target) measure.Set {
 	}
 	n := rng.NormFloat64
 	at := plane.Point{X: box.Centre().X + 30*n(), Y: box.Centre().Y + 30*n()}
-	tilt := 35 * math.Pi / 180 * rng.Float64()
+	tilt := 15 * math.Pi / 180 * rng.Float64()
+	if leaning {
+		tilt += 20 * math.Pi / 180
+	}
 	fill := 0.9 + 0.15*rng.Float64()
 	azimuth, roll := 2*math.Pi*rng.Float64(), 2*math.Pi*rng.Float64()
 	t.aim(at, distanceThatFills(&t, box, tilt, azimuth, roll, fill), tilt, azimuth, roll)
@@ -70,8 +74,8 @@ func (p phone) lesson(rng *rand.Rand, w world, targets []target) measure.Set {
 
 func (p phone) lessons(rng *rand.Rand, w world, n int) []measure.LensView {
 	var views []measure.LensView
-	for range n {
-		views = append(views, measure.LensView{Set: p.lesson(rng, w, several())})
+	for i := range n {
+		views = append(views, measure.LensView{Set: p.lesson(rng, w, several(), i%2 == 1)})
 	}
 	return views
 }
@@ -162,7 +166,8 @@ func absolute(v []float64) []float64 {
 
 // One card of A5 size beside the outline, an unknown phone against one whose lens was
 // learnt. A feasibility study of the same world that took the distortion for ten times
-// better known found 0.62 mm and 0.39 (median over scenes of the outline's rms).
+// better known found 0.62 mm and 0.39 (median over scenes of the outline's rms), a ratio
+// of 0.63. A median of 30 scenes is uncertain by a sixth, of 240 by a sixteenth.
 func laterPhotosAreBetter(t *testing.T, w world, phones []taught) {
 	const later = 10
 	var without, with tally
@@ -184,8 +189,12 @@ func laterPhotosAreBetter(t *testing.T, w world, phones []taught) {
 	n := float64(later * len(phones))
 	a, b := quantile(without.rms, 0.5), quantile(with.rms, 0.5)
 	t.Logf("without: %v, points %.2f; with: %v, points %.2f; left aside %d of %.0f", without, without.points/n, with, with.points/n, unused, n)
-	if b > 0.75*a || b > 0.45 {
-		t.Errorf("outline off by %.2f mm with the profile, %.2f without; want 0.45 and 0.75 of it at most", b, a)
+	ratio, most := 0.8, 0.45
+	if n > 200 {
+		ratio, most = 0.7, 0.39
+	}
+	if b > ratio*a || b > most {
+		t.Errorf("outline off by %.2f mm with the profile, %.2f without; want %.2f, and %.2f of it at most", b, a, most, ratio)
 	}
 	if unused > int(n/20) {
 		t.Errorf("%d of %.0f photos left the profile of their own lens aside", unused, n)
