@@ -140,7 +140,7 @@ func (p Plan) bounds() plane.Rect {
 func (p *tilePage) notesBlock(title string, width, size float64) block {
 	note := Text{Size: size}
 	lines := atMost(2, wrap(note, width, title))
-	lines = append(lines, wrap(note, width, "Cut the frame off where it says so, lay the edge on the dashed line: "+
+	lines = append(lines, wrap(note, width, "Cut along the thin solid line at the left and at the top, lay the edge on the dashed line: "+
 		"the fine line must run between its two neighbours.")...)
 	if p.plan.Tiles[p.index].Turned {
 		lines = append(lines, "This page lies on its side.")

@@ -114,9 +114,10 @@ const (
 	gate      = 0.43 // from the middle to a line of 0.13 mm: 0.3 free beside one of 0.13
 )
 
-// showJoins draws the borders, lines and marks of the page's joins.
+// showJoins draws the lines and marks of the page's joins, and a line along every side
+// of the frame that is cut off.
 func (p *tilePage) showJoins(joins []join) {
-	p.box(Thin, p.frame)
+	p.cutSides(joins)
 	for _, j := range joins {
 		switch p.index {
 		case j.first:
@@ -129,6 +130,22 @@ func (p *tilePage) showJoins(joins []join) {
 		for k, q := range j.marks {
 			p.joinMark(j, k, q)
 		}
+	}
+}
+
+func (p *tilePage) cutSides(joins []join) {
+	left, top := false, false
+	for _, j := range joins {
+		if p.index == j.second {
+			left, top = left || j.onto.X > 0, top || j.onto.Y < 0
+		}
+	}
+	f := p.frame
+	if left {
+		p.line(Thin, f.Min, at(f.Min.X, f.Max.Y))
+	}
+	if top {
+		p.line(Thin, at(f.Min.X, f.Max.Y), f.Max)
 	}
 }
 
