@@ -114,6 +114,9 @@ func (v *inkView) frame() *grid {
 
 // framed returns the bent lines that the frame closes.
 func (v *inkView) framed(s strokes, frame *grid, seen []bool, params EdgeParams) []candidate {
+	if s.hardly {
+		return nil
+	}
 	walls := s.lines.clone()
 	walls.reach(frame, params.EdgeReach/v.scale)
 	for k, b := range frame.pix {

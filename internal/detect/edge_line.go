@@ -27,6 +27,7 @@ type strokes struct {
 	level   int
 	lines   *grid // thinned, spurs dropped, bridged
 	bridges *grid
+	hardly  bool // too few for any outline: not bridged
 }
 
 // thinned returns everything that is darker than its ground by the level, thinned,
@@ -50,15 +51,22 @@ func (v *inkView) thinned(level int, within *grid, params EdgeParams) *grid {
 	return g
 }
 
-// bridged returns the strokes of a thinned level with their gaps carried over.
+// bridged returns the strokes of a thinned level with their gaps carried over. An
+// outline of MinArea has 430 mm round it, of which a quarter at least is drawn.
 func (v *inkView) bridged(level int, bare *grid, params EdgeParams) strokes {
+	if float64(bare.count())*v.scale < 100 {
+		return strokes{level: level, lines: bare, hardly: true}
+	}
 	g := bare.clone()
 	bridges := g.bridge(params.Gap/v.scale, params.GapTurn, 5/v.scale)
-	return strokes{level, g, bridges}
+	return strokes{level: level, lines: g, bridges: bridges}
 }
 
 // lineCandidates returns the closed lines among the strokes, best first.
 func (v *inkView) lineCandidates(s strokes, params EdgeParams) []candidate {
+	if s.hardly {
+		return nil
+	}
 	walls := s.lines.clone()
 	walls.prune()
 	least := params.MinArea / (v.scale * v.scale)

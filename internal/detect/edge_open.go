@@ -8,6 +8,9 @@ import (
 // openCandidates returns the ways that run along strokes from a sheet's edge
 // round to the same straight edge and back along it, best first.
 func (v *inkView) openCandidates(s strokes, sheets []sheet, params EdgeParams) []candidate {
+	if s.hardly {
+		return nil
+	}
 	var found []candidate
 	var used []sheet
 	for _, sh := range sheets {

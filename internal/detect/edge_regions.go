@@ -251,25 +251,28 @@ func unite(parent []int32, a, b int32) int32 {
 	return a
 }
 
+// renumber gives the sets their labels in raster order.
 func (r *regions) renumber(parent []int32, seen []bool) {
 	number := make([]int32, len(parent))
 	r.add(0)
-	for k, l := range r.label {
-		if l == 0 {
-			continue
-		}
-		l = root(parent, l)
-		if number[l] == 0 {
-			number[l] = r.add(k)
-		}
-		l = number[l]
-		r.label[k] = l
-		r.area[l]++
-		x, y := k%r.w, k/r.w
-		r.box[l].include(x, x, y)
-		if x == 1 || y == 1 || x == r.w-2 || y == r.h-2 ||
-			!seen[k-1] || !seen[k+1] || !seen[k-r.w] || !seen[k+r.w] {
-			r.open[l] = true
+	for y := range r.h {
+		for x := range r.w {
+			k := y*r.w + x
+			if r.label[k] == 0 {
+				continue
+			}
+			base := root(parent, r.label[k])
+			if number[base] == 0 {
+				number[base] = r.add(k)
+			}
+			l := number[base]
+			r.label[k] = l
+			r.area[l]++
+			r.box[l].include(x, x, y)
+			if x == 1 || y == 1 || x == r.w-2 || y == r.h-2 ||
+				!seen[k-1] || !seen[k+1] || !seen[k-r.w] || !seen[k+r.w] {
+				r.open[l] = true
+			}
 		}
 	}
 }

@@ -127,13 +127,14 @@ func (v *inkView) sheets(c *coarse, params EdgeParams) []sheet {
 	least := params.MinArea / (cell * cell)
 	tries := make([][]sheet, 2*len(params.SheetSteps)) // each step boldly and cautiously
 	spreadRows(len(tries), func(lo, hi int) {
+		var queue []int32
 		for i := lo; i < hi; i++ {
 			r := c.surfaces(params.SheetSteps[i/2], i%2 == 1)
 			for l := 1; l < len(r.area); l++ {
 				if float64(r.area[l]) < least/2 {
 					continue
 				}
-				if s := v.sheet(c, r, int32(l)); s.area >= params.MinArea {
+				if s := v.sheet(c, r, int32(l), &queue); s.area >= params.MinArea {
 					tries[i] = append(tries[i], s)
 				}
 			}
@@ -148,9 +149,9 @@ func (v *inkView) sheets(c *coarse, params EdgeParams) []sheet {
 
 func (s sheet) rank() float64 { return s.contrast * s.own * s.own }
 
-func (v *inkView) sheet(c *coarse, r *regions, l int32) sheet {
-	in := func(k int) bool { return r.label[k] == l }
-	mask := c.filled(in, r.box[l])
+// sheet turns region l into a sheet; queue is memory to use again.
+func (v *inkView) sheet(c *coarse, r *regions, l int32, queue *[]int32) sheet {
+	mask := r.filled(l, queue)
 	mask.closeNotches(2, r.box[l])
 	first := mask.first(r.box[l])
 	way := r.border(first, func(k int) bool { return mask.pix[k] != 0 })
@@ -167,7 +168,7 @@ func (v *inkView) sheet(c *coarse, r *regions, l int32) sheet {
 		for k := y*c.w + r.box[l].x0; k <= y*c.w+r.box[l].x1; k++ {
 			if mask.pix[k] != 0 && !c.card[k] {
 				whole++
-				if in(k) {
+				if r.label[k] == l {
 					own++
 				}
 			}
@@ -178,39 +179,36 @@ func (v *inkView) sheet(c *coarse, r *regions, l int32) sheet {
 	return s
 }
 
-// filled returns the region with its holes: everything that cannot be reached
-// from beyond its box without crossing it. The region must not touch the view's
-// border.
-func (c *coarse) filled(in func(k int) bool, box pixelBox) *grid {
-	g := newGrid(c.w, c.h)
+// filled returns region l with its holes: everything that cannot be reached from
+// beyond its box without crossing it. It must not touch the view's border.
+// memory is a queue of pixels to use again.
+func (r *regions) filled(l int32, memory *[]int32) *grid {
+	g, box := newGrid(r.w, r.h), r.box[l]
+	queue := (*memory)[:0]
 	for y := box.y0; y <= box.y1; y++ {
-		for k := y*c.w + box.x0; k <= y*c.w+box.x1; k++ {
+		for k := y*r.w + box.x0; k <= y*r.w+box.x1; k++ {
 			g.pix[k] = 1
 		}
-	}
-	var queue []int
-	push := func(k int) {
-		if g.pix[k] != 0 && !in(k) {
-			g.pix[k] = 0
-			queue = append(queue, k)
-		}
+		queue = append(queue, int32(y*r.w+box.x0), int32(y*r.w+box.x1))
 	}
 	for x := box.x0; x <= box.x1; x++ {
-		push(box.y0*c.w + x)
-		push(box.y1*c.w + x)
+		queue = append(queue, int32(box.y0*r.w+x), int32(box.y1*r.w+x))
 	}
-	for y := box.y0; y <= box.y1; y++ {
-		push(y*c.w + box.x0)
-		push(y*c.w + box.x1)
-	}
+	w := int32(r.w)
 	for len(queue) > 0 {
 		k := queue[len(queue)-1]
 		queue = queue[:len(queue)-1]
-		push(k - 1)
-		push(k + 1)
-		push(k - c.w)
-		push(k + c.w)
+		if g.pix[k] == 0 || r.label[k] == l {
+			continue
+		}
+		g.pix[k] = 0
+		for _, q := range [4]int32{k - 1, k + 1, k - w, k + w} {
+			if g.pix[q] != 0 {
+				queue = append(queue, q)
+			}
+		}
 	}
+	*memory = queue
 	return g
 }
 

@@ -40,16 +40,24 @@ func (g *grid) clearBorder() {
 	}
 }
 
+// count returns how many pixels are yes.
+func (g *grid) count() int {
+	k, n, count := 0, len(g.pix), uint64(0)
+	for ; k+8 <= n; k += 8 {
+		count += binary.LittleEndian.Uint64(g.pix[k:]) * 0x0101010101010101 >> 56 // the sum of eight bytes
+	}
+	for ; k < n; k++ {
+		count += uint64(g.pix[k])
+	}
+	return int(count)
+}
+
 // set lists the pixels that are yes, in raster order. Eight at a time: nearly all
 // are no. They are counted first, since growing a long list costs more.
 func (g *grid) set() []int32 {
 	k, n := 0, len(g.pix)
-	count := uint64(0)
+	list := make([]int32, 0, g.count())
 	for ; k+8 <= n; k += 8 {
-		count += binary.LittleEndian.Uint64(g.pix[k:]) * 0x0101010101010101 >> 56 // the sum of eight bytes
-	}
-	list := make([]int32, 0, int(count)+n-k)
-	for k = 0; k+8 <= n; k += 8 {
 		if binary.LittleEndian.Uint64(g.pix[k:]) == 0 {
 			continue
 		}
