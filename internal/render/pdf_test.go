@@ -239,3 +239,45 @@ func TestBadSheetsAndWritersGiveErrors(t *testing.T) {
 		t.Errorf("SVG on a full disk gives %v", err)
 	}
 }
+
+// A pad of a T-shaped seat on eight pages of A4, as a file: the goal is 150 ms and 300 kB.
+func BenchmarkPagesOfAPad(b *testing.B) {
+	border, err := tCushion().CounterClockwise().OffsetOutline(curve.Uniform(19.05), 0.01)
+	if err != nil {
+		b.Fatal(err)
+	}
+	plate := sheet.Plate{Foam: tCushion().CounterClockwise(), Fabric: border.Path}
+	size := 0
+	for b.Loop() {
+		pages, err := sheet.Tiled(seatLabel(), sheet.A4(), sheet.DefaultTiling(), plate)
+		if err != nil {
+			b.Fatal(err)
+		}
+		var out bytes.Buffer
+		if err := PDF(&out, pages, Meta{}); err != nil {
+			b.Fatal(err)
+		}
+		size = out.Len()
+	}
+	b.ReportMetric(float64(size), "bytes")
+}
+
+// The file of a pad's pages stays below 300 kB, and so does a sheet of 3 x 3 m.
+func TestFilesAreSmall(t *testing.T) {
+	tiles, err := sheet.Tiled(seatLabel(), sheet.A4(), sheet.DefaultTiling(), seatPlate(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	big := seatPlate(t)
+	big = sheet.Plate{Foam: big.Foam.Scaled(6.6, plane.Point{}), Fabric: big.Fabric.Scaled(6.6, plane.Point{})}
+	for name, sheets := range map[string][]sheet.Sheet{"pages": tiles, "3 m": {sheet.Whole(seatLabel(), big)}} {
+		var out bytes.Buffer
+		if err := PDF(&out, sheets, Meta{}); err != nil {
+			t.Fatal(err)
+		}
+		if out.Len() > 300_000 {
+			t.Errorf("%s: %d bytes", name, out.Len())
+		}
+		t.Logf("%s: %d bytes", name, out.Len())
+	}
+}

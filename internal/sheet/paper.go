@@ -76,15 +76,13 @@ func PaperNamed(text string) (Paper, error) {
 	if !found {
 		return Paper{}, unknown
 	}
-	h, err := length.Parse(up)
-	if err != nil {
-		return Paper{}, unknown
+	if strings.Trim(across, "0123456789. ") == "" { // "12x18in": one unit for both
+		across += strings.TrimLeft(up, "0123456789./ ")
 	}
-	w, err := length.Parse(across)
-	if err != nil { // "300x450mm": one unit for both
-		if w, err = length.Parse(across + strings.TrimLeft(up, "0123456789./ ")); err != nil {
-			return Paper{}, unknown
-		}
+	w, err1 := length.Parse(across)
+	h, err2 := length.Parse(up)
+	if err1 != nil || err2 != nil {
+		return Paper{}, unknown
 	}
 	return checkedPaper(Paper{Name: fmt.Sprintf("%.0f x %.0f mm", min(w, h).Millimetres(), max(w, h).Millimetres()), Width: min(w, h), Height: max(w, h)})
 }
