@@ -243,29 +243,9 @@ func (eq *bundleEquations) solve(damping float64) (reduced, bool) {
 	}
 	byShared := make([][][]float64, len(eq.views)) // A_i⁻¹ B_i, [view][shared]
 	for v := range eq.views {
-		view := &eq.views[v]
-		l, ok := view.a.cholesky(damping)
-		if !ok {
+		var ok bool
+		if byShared[v], ok = eq.views[v].eliminate(damping, &schur, &r); !ok {
 			return r, false
-		}
-		r.logDet += l.logDet()
-		own := append([]float64(nil), view.gradient...)
-		l.solve(own)
-		r.own = append(r.own, own)
-		byShared[v] = make([][]float64, n)
-		for i, row := range view.b {
-			if row == nil {
-				continue
-			}
-			solved := append([]float64(nil), row...)
-			l.solve(solved)
-			byShared[v][i] = solved
-			r.shared[i] -= dotOf(row, own)
-			for j := range i + 1 {
-				if view.b[j] != nil {
-					schur.a[i*n+j] -= dotOf(view.b[j], solved)
-				}
-			}
 		}
 	}
 	var ok bool
@@ -282,6 +262,36 @@ func (eq *bundleEquations) solve(damping float64) (reduced, bool) {
 		}
 	}
 	return r, true
+}
+
+// eliminate takes the view's own unknowns out of the shared equations. It appends
+// A⁻¹ g to r.own and returns A⁻¹ B, row by row of the shared.
+func (view *viewEquations) eliminate(damping float64, schur *symmetric, r *reduced) ([][]float64, bool) {
+	l, ok := view.a.cholesky(damping)
+	if !ok {
+		return nil, false
+	}
+	r.logDet += l.logDet()
+	own := append([]float64(nil), view.gradient...)
+	l.solve(own)
+	r.own = append(r.own, own)
+	n := schur.n
+	byShared := make([][]float64, n)
+	for i, row := range view.b {
+		if row == nil {
+			continue
+		}
+		solved := append([]float64(nil), row...)
+		l.solve(solved)
+		byShared[i] = solved
+		r.shared[i] -= dotOf(row, own)
+		for j := range i + 1 {
+			if view.b[j] != nil {
+				schur.a[i*n+j] -= dotOf(view.b[j], solved)
+			}
+		}
+	}
+	return byShared, true
 }
 
 func dotOf(a, b []float64) float64 {
