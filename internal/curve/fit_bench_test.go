@@ -33,7 +33,7 @@ func BenchmarkFitPhoto(b *testing.B) {
 }
 
 // handResolution is what the program asks for (job): a hand's waver, mm.
-const handResolution = 0.2
+const handResolution = 0.25
 
 func benchmarkFit(b *testing.B, samples []Sample, params FitParams) {
 	for b.Loop() {

@@ -6,10 +6,10 @@ import "math"
 // tell that from shape, so a maker's word decides: params.Resolution. The outline
 // then has the fewest pieces that no stretch of samples leaves by more.
 
-// fitDeparture returns by how much the averaged residuals leave zero: the rms, or
-// the peak over params.FairPeak if that is more, mm. n is their number and at(k)
-// gives residual and weight.
-func fitDeparture(n int, h float64, params FitParams, at func(k int) (e, w float64)) float64 {
+// fitDeparture returns by how much the averaged residuals leave zero: the rms over
+// leeway, or the peak over FairPeak and the root of leeway if that is more, mm. n is
+// their number and at(k) gives residual and weight.
+func fitDeparture(n int, h, leeway float64, params FitParams, at func(k int) (e, w float64)) float64 {
 	half := int(params.FairWindow / 2 / h)
 	sums, weights := make([]float64, n+1), make([]float64, n+1)
 	for k := range n {
@@ -31,7 +31,7 @@ func fitDeparture(n int, h float64, params FitParams, at func(k int) (e, w float
 	if weight == 0 {
 		return 0
 	}
-	return math.Max(math.Sqrt(square/weight), peak/params.FairPeak)
+	return math.Max(math.Sqrt(square/weight)/leeway, peak/(params.FairPeak*math.Sqrt(leeway)))
 }
 
 // departure returns how far the samples leave piece i; a line has EdgeLeeway.
@@ -43,7 +43,7 @@ func (f *fitSelector) departure(st *fitState, i int) float64 {
 	if st.chain.pieces[i].line {
 		leeway = f.params.EdgeLeeway
 	}
-	return 1 / leeway * fitDeparture(last-first, h, f.params, func(k int) (float64, float64) {
+	return fitDeparture(last-first, h, leeway, f.params, func(k int) (float64, float64) {
 		k = ((first+k)%n + n) % n
 		if !st.used(k) {
 			return 0, 0
@@ -94,7 +94,7 @@ func (tr *fitTrace) cutDeparture(pieces []fitPiece, params FitParams) float64 {
 	for _, p := range pieces {
 		data := tr.dataBetween(p.s0, p.s1)
 		residual := pieceResiduals(p, data)
-		worst = math.Max(worst, fitDeparture(len(data), tr.h, params, func(k int) (float64, float64) {
+		worst = math.Max(worst, fitDeparture(len(data), tr.h, 1, params, func(k int) (float64, float64) {
 			return residual[k], math.Min(1, data[k].w)
 		}))
 	}

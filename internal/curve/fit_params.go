@@ -70,8 +70,8 @@ type FitParams struct {
 	// factor of e costs where Resolution decides, in squares of it. Smaller: handles
 	// that follow the hand, even folded ones; larger: cubics become arcs.
 	HandlePull float64
-	// EdgeLeeway is how many times Resolution the samples may leave a straight edge:
-	// a maker's edge is straighter than the hand that traced it. Smaller: a wavering
+	// EdgeLeeway is how many times Resolution the samples may leave a straight edge,
+	// rms; the root of it for the peak: a maker's edge is straighter than the hand that traced it. Smaller: a wavering
 	// hand bends straight edges; larger: gentle bends are lost.
 	EdgeLeeway float64
 	// EdgeBow is how high a straight edge's samples may bow, as a multiple of
