@@ -48,9 +48,10 @@ func settle(raw []byte, meta Meta, pages []pdfPage) ([]byte, error) {
 	}
 	objects = a.objects
 	fonts := fontStreams(objects)
+	var pack packer
 	for i := range objects {
 		if objects[i].hasStream {
-			if err := objects[i].settle(slices.Contains(fonts, i+1)); err != nil {
+			if err := objects[i].settle(slices.Contains(fonts, i+1), &pack); err != nil {
 				return nil, err
 			}
 		}
@@ -137,7 +138,7 @@ func fontStreams(objects []pdfObject) []int {
 
 // settle compresses the stream and, in a font, fixes the date. It adds Length1 to a
 // font, which ISO 32000-1, table 127, requires and canvas leaves out.
-func (o *pdfObject) settle(isFont bool) error {
+func (o *pdfObject) settle(isFont bool, p *packer) error {
 	plain := o.stream
 	if bytes.Contains(o.dict, []byte("/FlateDecode")) {
 		var err error
@@ -154,7 +155,7 @@ func (o *pdfObject) settle(isFont bool) error {
 		extra = fmt.Sprintf("/Length1 %d", len(plain))
 	}
 	var err error
-	if o.stream, err = deflate(plain); err != nil {
+	if o.stream, err = p.deflate(plain); err != nil {
 		return err
 	}
 	o.dict = fmt.Appendf(nil, "<</Filter/FlateDecode/Length %d%s>>", len(o.stream), extra)
@@ -169,16 +170,24 @@ func inflate(packed []byte) ([]byte, error) {
 	return io.ReadAll(r)
 }
 
-func deflate(plain []byte) ([]byte, error) {
+// packer deflates one stream after another; its tables are made once.
+type packer struct{ writer *zlib.Writer }
+
+func (p *packer) deflate(plain []byte) ([]byte, error) {
 	var out bytes.Buffer
-	w, err := zlib.NewWriterLevel(&out, zlib.BestCompression)
-	if err != nil {
+	if p.writer == nil {
+		w, err := zlib.NewWriterLevel(&out, zlib.BestCompression)
+		if err != nil {
+			return nil, err
+		}
+		p.writer = w
+	} else {
+		p.writer.Reset(&out)
+	}
+	if _, err := p.writer.Write(plain); err != nil {
 		return nil, err
 	}
-	if _, err := w.Write(plain); err != nil {
-		return nil, err
-	}
-	if err := w.Close(); err != nil {
+	if err := p.writer.Close(); err != nil {
 		return nil, err
 	}
 	return out.Bytes(), nil

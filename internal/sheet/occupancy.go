@@ -12,6 +12,7 @@ type occupancy struct {
 	cols, rows int
 	cells      []uint8
 	sums       []int32 // of the cells below and to the left; made by total
+	changed    bool    // since the last total
 }
 
 func newOccupancy(box plane.Rect) *occupancy {
@@ -29,6 +30,7 @@ func (o *occupancy) cellRange(r plane.Rect) (x0, y0, x1, y1 int) {
 // rect marks a box as drawn on.
 func (o *occupancy) rect(r plane.Rect) {
 	x0, y0, x1, y1 := o.cellRange(r)
+	o.changed = true
 	for y := y0; y < y1; y++ {
 		for x := x0; x < x1; x++ {
 			o.cells[y*o.cols+x] = 1
@@ -58,7 +60,13 @@ func (o *occupancy) item(item Item, clear float64) {
 // total makes the sums that count needs: a summed-area table (Crow, 1984).
 func (o *occupancy) total() {
 	w := o.cols + 1
-	o.sums = make([]int32, w*(o.rows+1))
+	if o.sums != nil && !o.changed {
+		return
+	}
+	o.changed = false
+	if o.sums == nil {
+		o.sums = make([]int32, w*(o.rows+1))
+	}
 	for y := range o.rows {
 		row := int32(0)
 		for x := range o.cols {

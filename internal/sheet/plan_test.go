@@ -190,7 +190,7 @@ func deep(plan sheet.Plan, path curve.Path, q plane.Point, overlap float64) bool
 func TestPlansCoverRandomShapes(t *testing.T) {
 	random := rand.New(rand.NewPCG(7, 11))
 	papers := []sheet.Paper{sheet.A4(), sheet.Letter(), {Name: "A3", Width: 297, Height: 420}, {Name: "own", Width: 170, Height: 420}}
-	rounds := uint64(30)
+	rounds := uint64(12)
 	if os.Getenv("FAIREDGE_SLOW") == "1" {
 		rounds = 400
 	}
