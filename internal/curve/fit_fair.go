@@ -116,7 +116,7 @@ func (f *fitSelector) coarsen(st *fitState, robust []float64) *fitState {
 		}
 		st = f.settled(chain, robust, 10)
 	}
-	for _, change := range [...]fitChange{f.mergeAt, f.straightenFrom, f.mergeAt} {
+	for _, change := range [...]fitChange{f.straightenFrom, f.mergeAt, f.straightenFrom, f.mergeAt} {
 		for ok := true; ok; {
 			st, ok = f.leastChange(st, robust, change)
 		}
