@@ -1,8 +1,9 @@
 package card
 
 import (
-	"math"
 	"time"
+
+	"fairedge/internal/uncertainty"
 )
 
 // Print is what a ruler said of one print of a set of cards: how long its bars
@@ -33,7 +34,7 @@ const UnmeasuredBound = 0.005
 // size, evenly probable within ± UnmeasuredBound (JCGM 100:2008, 4.3.7: the
 // standard uncertainty of a rectangle is its half-width over √3).
 func UnmeasuredPrint(paper Paper, isFrame bool) Print {
-	r := Ratio{1, UnmeasuredBound / math.Sqrt(3)}
+	r := Ratio{1, uncertainty.Rectangular(UnmeasuredBound)}
 	return Print{Paper: paper, IsFrame: isFrame, Along: r, Across: r}
 }
 
@@ -48,5 +49,5 @@ func (p Print) Covers(id ID) bool {
 // RatioFromRuler returns the ratio of a bar of nominal length that a ruler says
 // is measured long, read to ± bound (half-width, all in the same unit).
 func RatioFromRuler(measured, nominal, bound float64) Ratio {
-	return Ratio{measured / nominal, bound / nominal / math.Sqrt(3)}
+	return Ratio{measured / nominal, uncertainty.Rectangular(bound / nominal)}
 }

@@ -26,7 +26,7 @@ var mayImport = map[string]string{
 	"internal/lenslog":     "internal/camera internal/measure internal/photo internal/problem internal/safefile",
 	"internal/photo":       "internal/problem",
 	"internal/opencv":      "internal/photo",
-	"internal/card":        "internal/plane internal/length internal/problem",
+	"internal/card":        "internal/plane internal/length internal/problem internal/uncertainty",
 	"internal/camera":      "internal/photo internal/plane internal/problem",
 	"internal/detect":      "internal/card internal/opencv internal/photo internal/plane internal/problem",
 	"internal/measure":     "internal/camera internal/card internal/detect internal/length internal/photo internal/plane internal/problem internal/uncertainty",

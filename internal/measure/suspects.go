@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"fairedge/internal/plane"
+	"fairedge/internal/uncertainty"
 )
 
 // Cause is a mistake that makes tape and photo disagree.
@@ -106,25 +107,15 @@ func explain(size func(amount float64, t Taped) float64, step float64, taped []T
 			left[i] = t.Value - size(amount, t)
 			slope[i] = (size(amount+step/2, t) - size(amount-step/2, t)) / step
 		}
-		amount += product(slope, left, inverse) / product(slope, slope, inverse)
+		amount += uncertainty.Covariance(slope, left, inverse.a) / uncertainty.Covariance(slope, slope, inverse.a)
 	}
 	for i, t := range taped {
 		left[i] = t.Value - size(amount, t)
 	}
-	if misfit = product(left, left, inverse); math.IsNaN(misfit) {
+	if misfit = uncertainty.Covariance(left, left, inverse.a); math.IsNaN(misfit) {
 		misfit = math.Inf(1)
 	}
 	return amount, misfit
-}
-
-func product(a, b []float64, m symmetric) float64 {
-	sum := 0.0
-	for i := range a {
-		for j := range b {
-			sum += a[i] * m.at(i, j) * b[j]
-		}
-	}
-	return sum
 }
 
 // seenFrom returns a taped size as the photo would have it, were the template
