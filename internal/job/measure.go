@@ -173,11 +173,13 @@ func (m *Measured) fairOutline(reading Reading) (err error) {
 	return err
 }
 
-// handWaver is the wavering of a steady hand with a pen along a seat, in
-// millimetres rms over a few centimetres (common practice; a ruler stepped round by
-// hand is off by ten times as much). A bend smaller than that is the hand's or the
-// lens's, not the seat's, and a cushion sewn along it would show it.
-const handWaver = 0.1
+// handWaver is how far a steady hand with a pen wanders along a seat, in millimetres
+// rms over some centimetres (common practice: the traced sample templates wander by
+// 0.4 mm; a ruler stepped round by hand is off by ten times as much). A bend smaller
+// than that is the hand's or the lens's, not the seat's, and a cushion sewn along it
+// would show it. Smaller: the outline has a joint for every waver; larger: gentle
+// shape is lost.
+const handWaver = 0.25
 
 func fitParams() curve.FitParams {
 	p := curve.DefaultFitParams()
