@@ -156,6 +156,28 @@ func lensIsRecovered(t *testing.T, phones []taught) {
 	}
 }
 
+// A lens with focus and stabiliser locked is found to be one: of the multiples of a
+// phone's moves (see LensParams.MoveMultiples) the photos choose none above 0.3.
+func TestLensThatStandsStillIsSeenTo(t *testing.T) {
+	w := realistic()
+	w.f, w.pp = 0, 0
+	rng := rand.New(rand.NewPCG(4, 4))
+	p := randomPhone(rng, w)
+	params := measure.DefaultLensParams()
+	l, err := measure.LearnLensFromSets(p.lessons(rng, w, 6), params)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if most := 0.3 * params.MovesFocal; l.Moves.Focal > most {
+		t.Errorf("focal length moves by %.4f, want %.4f at most", l.Moves.Focal, most)
+	}
+	e := p.errors(l)
+	t.Logf("%.2f; %.5f; %+.4f", e, l.Uncertainty, l.Moves)
+	if worst := quantile(absolute(e), 1); worst > 3.5 {
+		t.Errorf("true errors are up to %.1f times the stated ones", worst)
+	}
+}
+
 func absolute(v []float64) []float64 {
 	out := make([]float64, len(v))
 	for i, e := range v {
