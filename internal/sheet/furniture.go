@@ -28,12 +28,12 @@ func (b block) upright() block {
 
 // furnish draws the scale bar, the page's name, the map and what to do where the page
 // is blank, or, when the drawing takes all of it, where no line passes.
-func (p *tilePage) furnish(title string) {
+func (p *tilePage) furnish(s Sheet) {
 	p.put(p.scaleBars()...)
 	p.put(p.nameBlock())
 	for _, size := range []float64{2.6, 2.2} {
 		for _, width := range []float64{120, 90, 66, 48} {
-			if p.putOne(p.notesBlock(title, width, size)) {
+			if p.putOne(p.notesBlock(s, width, size)) {
 				return
 			}
 		}
@@ -137,9 +137,10 @@ func (p Plan) bounds() plane.Rect {
 }
 
 // notesBlock returns what the page belongs to and how to join it.
-func (p *tilePage) notesBlock(title string, width, size float64) block {
+func (p *tilePage) notesBlock(s Sheet, width, size float64) block {
 	note := Text{Size: size}
-	lines := atMost(2, wrap(note, width, title))
+	lines := atMost(2, wrap(note, width, s.Title))
+	lines = append(lines, atMost(4, wrap(note, width, strings.Join(s.Notes, " ")))...)
 	lines = append(lines, wrap(note, width, "Cut along the thin solid line at the left and at the top, lay the edge on the dashed line: "+
 		"the fine line must run between its two neighbours.")...)
 	if p.plan.Tiles[p.index].Turned {

@@ -25,6 +25,8 @@ type Sheet struct {
 	Width, Height length.Length
 	Title         string
 	Items         []Item
+	// Notes are sentences that every page repeats when the sheet is cut into pages.
+	Notes []string
 }
 
 // Bounds returns the paper.

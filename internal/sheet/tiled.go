@@ -13,13 +13,38 @@ import (
 func Tiled(label Label, paper Paper, tiling Tiling, plates ...Plate) ([]Sheet, error) {
 	p := &pen{}
 	p.plates(label, plates, wholeMargin, 0)
-	drawing := Sheet{Title: label.title(), Items: p.items}
+	drawing := Sheet{Title: label.title(), Items: p.items, Notes: pageNotes(label, plates)}
 	plan, err := NewPlan(drawing, paper, tiling)
 	if err != nil {
 		return nil, err
 	}
 	check := plan.checkCrosses(&drawing)
 	return append([]Sheet{plan.keyPage(drawing, label, plates, check)}, plan.Pages(drawing)...), nil
+}
+
+// pageNotes returns what every page says: the day, which side is up, and what the
+// lines are.
+func pageNotes(label Label, plates []Plate) []string {
+	var notes []string
+	if !label.Date.IsZero() {
+		notes = append(notes, label.Date.Format("2 January 2006")+".")
+	}
+	switch {
+	case len(plates) == 1 && plates[0].Mirrored:
+		notes = append(notes, "Second plate, mirrored: this side up when you cut it.")
+	case len(plates) == 1:
+		notes = append(notes, "Top plate, this side up.")
+	}
+	roles, _ := legendOf(plates)
+	for _, r := range roles {
+		switch r {
+		case CutLine:
+			notes = append(notes, "Thick black line: cut the fabric.")
+		case FoamOutline:
+			notes = append(notes, "Blue line with dots: cut the foam.")
+		}
+	}
+	return notes
 }
 
 // smallestBody is the least size of type in mm: 7 pt.

@@ -47,7 +47,7 @@ func (p Plan) Pages(s Sheet) []Sheet {
 		page := newTilePage(p, i)
 		page.showDrawing(append(clipped(s, t.Shows), texts[i]...))
 		page.showJoins(joins)
-		page.furnish(s.Title)
+		page.furnish(s)
 		pages[i] = page.sheet(s.Title)
 	}
 	return pages

@@ -15,9 +15,17 @@ func (p Plan) placeTexts(s Sheet) [][]Item {
 	for i := range p.Tiles {
 		sight[i] = p.inSight(i)
 	}
+	busy := newOccupancy(p.bounds())
+	for _, item := range s.Items {
+		if _, isText := item.(Text); !isText {
+			busy.item(item, 1)
+		}
+	}
 	for _, block := range textBlocks(s) {
 		i := mostOf(sight, block.bounds())
-		for _, t := range block.movedInto(sight[i]) {
+		block = block.movedInto(sight[i], busy)
+		busy.rect(block.bounds().Grow(1))
+		for _, t := range block {
 			pages[i] = append(pages[i], t)
 		}
 	}
@@ -93,15 +101,48 @@ func mostOf(windows []plane.Rect, b plane.Rect) int {
 // join marks.
 const clearOfBorder = 2*diamond + 2
 
-func (b textBlock) movedInto(window plane.Rect) textBlock {
+// movedInto returns the block inside the window, clear of what is drawn if there is
+// room: as near as can be to where it was, smaller where it must be.
+func (b textBlock) movedInto(window plane.Rect, busy *occupancy) textBlock {
 	window = window.Grow(-clearOfBorder)
 	box := b.bounds()
-	fit := math.Min(1, math.Min(window.Width()/box.Width(), window.Height()/box.Height()))
-	half := plane.Vec{X: fit * box.Width() / 2, Y: fit * box.Height() / 2}
-	centre := at(
-		math.Max(window.Min.X+half.X, math.Min(window.Max.X-half.X, box.Centre().X)),
-		math.Max(window.Min.Y+half.Y, math.Min(window.Max.Y-half.Y, box.Centre().Y)),
-	)
+	whole := math.Min(1, math.Min(window.Width()/box.Width(), window.Height()/box.Height()))
+	busy.total()
+	best, bestCost := b, math.Inf(1)
+	for _, smaller := range []float64{1, 0.85, 0.7, 0.55} {
+		fit := whole * smaller
+		half := plane.Vec{X: fit * box.Width() / 2, Y: fit * box.Height() / 2}
+		free := plane.Rect{Min: window.Min.Add(half), Max: window.Max.Add(half.Neg())}
+		for _, centre := range placesIn(free, box.Centre()) {
+			on := busy.count(plane.Rect{Min: centre.Add(half.Neg()), Max: centre.Add(half)})
+			if cost := centre.DistanceTo(box.Centre()) + on; cost < bestCost {
+				best, bestCost = b.scaled(fit, centre), cost
+			}
+		}
+		if bestCost < 0.4*(window.Width()+window.Height()) {
+			break
+		}
+	}
+	return best
+}
+
+// placesIn returns places to try inside the box: the nearest to the wanted one, and a
+// lattice over the box.
+func placesIn(free plane.Rect, wanted plane.Point) []plane.Point {
+	clamp := func(x, lo, hi float64) float64 { return math.Max(lo, math.Min(math.Max(lo, hi), x)) }
+	places := []plane.Point{at(clamp(wanted.X, free.Min.X, free.Max.X), clamp(wanted.Y, free.Min.Y, free.Max.Y))}
+	const step = 5.0
+	for x := free.Min.X; x <= free.Max.X; x += step {
+		for y := free.Min.Y; y <= free.Max.Y; y += step {
+			places = append(places, at(x, y))
+		}
+	}
+	return places
+}
+
+// scaled returns the block at another size, its middle at the place.
+func (b textBlock) scaled(fit float64, centre plane.Point) textBlock {
+	box := b.bounds()
 	out := make(textBlock, len(b))
 	for i, t := range b {
 		t.At = centre.Add(t.At.Sub(box.Centre()).Scale(fit))
