@@ -40,7 +40,7 @@ func TestSuspects(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			for seed := range uint64(4) {
+			for seed := range uint64(2) {
 				w := realistic()
 				w.tiltHigh = 15
 				p := withTapes(t, w, several(), seed, test.tune, test.sizes...)

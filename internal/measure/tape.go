@@ -69,48 +69,61 @@ type observed struct {
 
 // foretell returns the covariances of the taped sizes.
 func (c *Calibration) foretell(o Outline, taped []Taped) observed {
-	sens, f, params := c.sensitivities(o), newFunctionals(o), DefaultBudgetParams()
-	n := len(o.Points)
+	sens, f := c.sensitivities(o), newFunctionals(o)
 	fields, places := c.fields(sens)
-	bench := c.benchModes(o, sens, f, params)
+	bench := c.benchModes(o, sens, f, DefaultBudgetParams())
 	noise := c.inkVariances(o, f)
-	size := func(t int) int { return n + taped[t].Size.functional() }
-	gradients := make([][]float64, len(fields))
-	for k, field := range fields {
-		gradients[k] = f.of(field)
+	size := func(t int) int { return len(o.Points) + taped[t].Size.functional() }
+	covariance := c.posterior.covariance
+	gradients := make([][]float64, len(taped)) // of each size, by every moving unknown
+	for t := range taped {
+		gradients[t] = make([]float64, covariance.n)
+		for k, field := range fields {
+			gradients[t][places[k]] = f.of(field)[size(t)]
+		}
 	}
 	var w observed
-	dimension := c.posterior.covariance.n
 	for t := range taped {
-		z := make([]float64, dimension)
-		for i := range z {
-			for k, place := range places {
-				z[i] += c.posterior.covariance.a[i*dimension+place] * gradients[k][size(t)]
-			}
-		}
-		w.unknowns = append(w.unknowns, z)
-		row, height := make([]float64, len(taped)), 0.0
+		row := make([]float64, len(taped))
 		for u := range taped {
-			for k, place := range places {
-				row[u] += z[place] * gradients[k][size(u)]
-			}
-			for _, group := range bench {
-				for _, mode := range group {
-					row[u] += mode[size(t)] * mode[size(u)]
-				}
-			}
-			if taped[u].Size == taped[t].Size {
-				row[u] += noise[0][size(t)] + noise[1][size(t)]
+			row[u] = uncertainty.Covariance(gradients[t], gradients[u], covariance.a) + bench.covariance(size(t), size(u))
+		}
+		ink := noise[0][size(t)] + noise[1][size(t)]
+		for u := range taped {
+			if taped[u].Size == taped[t].Size { // the same two ends
+				row[u] += ink
 			}
 		}
+		height := 0.0
 		for _, mode := range bench[benchHeight] {
 			height += c.heightSigma() * mode[size(t)]
 		}
-		w.height = append(w.height, height)
-		w.cov = append(w.cov, row)
-		w.ink = append(w.ink, noise[0][size(t)]+noise[1][size(t)])
+		w.unknowns = append(w.unknowns, covariance.times(gradients[t]))
+		w.cov, w.height, w.ink = append(w.cov, row), append(w.height, height), append(w.ink, ink)
 	}
 	return w
+}
+
+// covariance returns that of two functionals, as far as the bench makes it.
+func (b benchModes) covariance(first, second int) float64 {
+	sum := 0.0
+	for _, group := range b {
+		for _, mode := range group {
+			sum += mode[first] * mode[second]
+		}
+	}
+	return sum
+}
+
+// times returns s x, for a full s.
+func (s symmetric) times(x []float64) []float64 {
+	out := make([]float64, s.n)
+	for i := range out {
+		for j, v := range x {
+			out[i] += s.a[i*s.n+j] * v
+		}
+	}
+	return out
 }
 
 // heightSigma is the standard uncertainty of the template's height, mm.
@@ -145,26 +158,36 @@ func (c *Calibration) WithTaped(o Outline, taped []Taped) (*Calibration, error) 
 		return nil, fmt.Errorf("the taped sizes do not make an observation")
 	}
 	moved := *c
-	moved.tapes = nil
+	moved.tapes = w.gains(taped, inverse, c.posterior)
 	step, height := make([]float64, c.posterior.layout.count()), 0.0
+	for t, g := range moved.tapes {
+		innovation := taped[t].Value - taped[t].Seen
+		for i, v := range g.unknowns {
+			step[i] += v * innovation
+		}
+		height += g.height * innovation
+	}
+	return &moved, moved.move(step, height)
+}
+
+// gains returns K, a column for each tape.
+func (w observed) gains(taped []Taped, inverse symmetric, p posterior) []gain {
+	all := make([]gain, len(taped))
 	for t, one := range taped {
-		g := gain{taped: one, size: one.Size.functional(), sigma: math.Sqrt(one.Sigma*one.Sigma + w.ink[t]), unknowns: make([]float64, len(step))}
+		g := gain{taped: one, size: one.Size.functional(), sigma: math.Sqrt(one.Sigma*one.Sigma + w.ink[t]),
+			unknowns: make([]float64, p.layout.count())}
 		for u := range taped {
 			weight := inverse.at(u, t)
-			for i, k := range c.posterior.active {
+			for i, k := range p.active {
 				if k >= 0 {
 					g.unknowns[i] += weight * w.unknowns[u][k]
 				}
 			}
 			g.height += weight * w.height[u]
 		}
-		for i, v := range g.unknowns {
-			step[i] += v * (one.Value - one.Seen)
-		}
-		height += g.height * (one.Value - one.Seen)
-		moved.tapes = append(moved.tapes, g)
+		all[t] = g
 	}
-	return &moved, moved.move(step, height)
+	return all
 }
 
 // tapedSizes returns the sizes that have moved the map, as if they agreed to a hair.

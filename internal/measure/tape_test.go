@@ -2,6 +2,7 @@ package measure_test
 
 import (
 	"math"
+	"os"
 	"testing"
 
 	"fairedge/internal/card"
@@ -76,39 +77,46 @@ func (p *photographed) moved(t *testing.T) (*measure.Calibration, measure.Outlin
 	return c, measure.Outline{Points: outlineOf(c, p.s), Closed: true, Across: p.o.Across}
 }
 
-// One taped width halves the error of one card beside: the feasibility study, which
-// re-fitted with another program, has 0.36 to 0.21 mm rms for cards 0.1 mm out of
-// flat and 0.52 to 0.26 for 0.3 mm (medians of its one card, a half of A4). The
-// stated band must cover the truth as before.
-func TestOneTapedWidthHalvesTheErrorOfOneCard(t *testing.T) {
+// One taped width halves the error of one card beside, a second one more: the
+// feasibility study, which re-fitted with another program, has 0.36 to 0.21 and 0.15
+// mm rms for cards 0.1 mm out of flat, 0.52 to 0.26 and 0.17 for 0.3 mm (medians;
+// its card is half of A4). The stated band must cover the truth as before.
+func TestTapesHalveTheErrorOfOneCard(t *testing.T) {
+	width, both := []measure.TapedSize{measure.TapedWidth}, []measure.TapedSize{measure.TapedWidth, measure.TapedDepth}
 	for _, test := range []struct {
-		outOfFlat, goal float64
-	}{{0.1, 0.21}, {0.3, 0.26}} {
+		outOfFlat float64
+		sizes     []measure.TapedSize
+		goal      float64
+	}{{0.1, width, 0.21}, {0.1, both, 0.15}, {0.3, width, 0.26}, {0.3, both, 0.17}} {
 		w := realistic()
 		w.cardOutOfFlat = test.outOfFlat
-		var before, after, stated []float64
+		scenes, scatter := 12, 1.3 // a median of 12 scatters by a quarter
+		if os.Getenv("FAIREDGE_SLOW") != "" {
+			scenes, scatter = 120, 1.1
+		}
+		var before, after, stated, greatest []float64
 		var cover, points float64
-		const scenes = 24
 		for seed := range uint64(scenes) {
-			p := withTapes(t, w, []target{a5(320, 0, 0)}, seed, production, measure.TapedWidth)
+			p := withTapes(t, w, []target{a5(320, 0, 0)}, seed, production, test.sizes...)
 			c, o := p.moved(t)
 			b := budget(t, c, o)
 			e := normalErrors(align(o.Points, p.s.outline), p.s.outline)
+			worst := 0.0
 			for i := range e {
 				points++
 				if math.Abs(e[i]) <= 1.96*b.Point[i] {
 					cover++
 				}
+				worst = math.Max(worst, math.Abs(e[i]))
 			}
 			before = append(before, rmsOf(normalErrors(align(p.o.Points, p.s.outline), p.s.outline)))
-			after = append(after, rmsOf(e))
-			stated = append(stated, rmsOf(b.Point))
+			after, greatest, stated = append(after, rmsOf(e)), append(greatest, worst), append(stated, rmsOf(b.Point))
 		}
-		t.Logf("cards %.1f mm out of flat: %.3f mm rms alone, %.3f with the tape (stated %.3f), 95th percentiles %.2f and %.2f; the band covers %.3f", test.outOfFlat,
-			quantile(before, 0.5), quantile(after, 0.5), quantile(stated, 0.5), quantile(before, 0.95), quantile(after, 0.95), cover/points)
-		// A median of 24 scatters by a fifth.
-		if got := quantile(after, 0.5); got > 1.2*test.goal || got > 0.7*quantile(before, 0.5) {
-			t.Errorf("%.3f mm rms with a taped width, %.3f without; goal %.2f", got, quantile(before, 0.5), test.goal)
+		got, alone := quantile(after, 0.5), quantile(before, 0.5)
+		t.Logf("cards %.1f mm out of flat, %d taped: %.3f mm rms alone, %.3f with tape (goal %.2f, stated %.3f), 95th percentile of the greatest %.2f; the band covers %.3f",
+			test.outOfFlat, len(test.sizes), alone, got, test.goal, quantile(stated, 0.5), quantile(greatest, 0.95), cover/points)
+		if got > scatter*test.goal || got > 0.6*alone {
+			t.Errorf("%.3f mm rms with %d taped sizes, %.3f without; goal %.2f", got, len(test.sizes), alone, test.goal)
 		}
 		if cover/points < 0.85 {
 			t.Errorf("the band covers %.3f of the points", cover/points)
