@@ -52,13 +52,10 @@ func (r *raster) middle(t *testing.T, p plane.Point, direction plane.Vec, reach 
 			t.Fatalf("there is no line at %v", q)
 		}
 		// moment reads one row of pixels: its middle lies a little beside q.
-		row := math.Floor(q.Y*r.perMM) + 0.5
-		miss := row/r.perMM - q.Y
-		if axis.Y != 0 {
-			miss = (math.Floor(q.X*r.perMM)+0.5)/r.perMM - q.X
-		} else {
-			h := r.heightMM
-			miss = h - (math.Floor((h-q.Y)*r.perMM)+0.5)/r.perMM - q.Y
+		miss := (math.Floor(q.X*r.perMM)+0.5)/r.perMM - q.X
+		if axis.X != 0 {
+			down := r.heightMM - q.Y
+			miss = down - (math.Floor(down*r.perMM)+0.5)/r.perMM
 		}
 		sum += off - slope*miss
 	}
