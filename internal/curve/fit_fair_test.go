@@ -2,6 +2,7 @@ package curve
 
 import (
 	"math"
+	"os"
 	"slices"
 	"testing"
 
@@ -23,7 +24,7 @@ func TestFitResolutionHolds(t *testing.T) {
 	for _, name := range fitPhotoNames {
 		samples := loadFitPhoto(t, name)
 		before := 99
-		for _, r := range []float64{0.1, 0.15, 0.2, 0.25, 0.3, 0.4} {
+		for _, r := range []float64{0.1, 0.15, 0.2, 0.25, 0.3, 0.4}[slowOr(4, 0):] {
 			p := fairParams(r)
 			fair, err := FitClosed(samples, p)
 			if err != nil {
@@ -43,6 +44,14 @@ func TestFitResolutionHolds(t *testing.T) {
 			t.Errorf("%s: %d pieces at 0.4", name, before)
 		}
 	}
+}
+
+// slowOr returns slow in the slow suite, else quick.
+func slowOr(quick, slow int) int {
+	if os.Getenv("FAIREDGE_SLOW") == "1" {
+		return slow
+	}
+	return quick
 }
 
 // farthestSample returns the greatest distance of a sample that is not beside a corner
@@ -131,7 +140,7 @@ func TestFitFairLaws(t *testing.T) {
 		{"restart", same, func(s []Sample) { rotate(s, 777) }, 1},
 		{"stretch", func(p plane.Point) plane.Point { return plane.Point{X: 10 * p.X, Y: 10 * p.Y} }, nil, 10},
 	}
-	for _, name := range []string{"tapered-four-cards", "one-card-beside"} {
+	for _, name := range fitPhotoNames[:slowOr(1, 4)] {
 		samples := loadFitPhoto(t, name)
 		base, err := FitClosed(samples, fairParams(handResolution))
 		if err != nil {

@@ -104,7 +104,7 @@ func TestFitTraits(t *testing.T) {
 			if step == 1 {
 				limit = c.worstSparse
 			}
-			for seed := uint64(11); seed < 13; seed++ {
+			for seed := uint64(11); seed < uint64(slowOr(12, 13)); seed++ {
 				s := scoreFit(t, c.truth, noisy(sampleEvenly(c.truth.path, step), 0.15, 0, seed))
 				if s.cornersFound+s.cornersFalse != c.corners || s.pieces < c.least || s.pieces > c.most || s.worst > limit || s.kink > 0.1 {
 					t.Errorf("%s, step %g, seed %d: want %d corners, %d to %d pieces, max %.2f: %v",
@@ -142,7 +142,7 @@ func TestFitResistsStrays(t *testing.T) {
 // greatest wander itself (3 sigma) from the truth, with few pieces.
 func TestFitHandWobble(t *testing.T) {
 	const sigma = 0.3
-	for _, name := range fitTruthNames {
+	for _, name := range fitTruthNames[:slowOr(2, 5)] {
 		truth := loadFitTruth(t, name)
 		for _, corr := range []float64{7, 14} {
 			s := scoreFit(t, truth, noisy(sampleEvenly(truth.path, 1), sigma, corr, 31))
