@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"fmt"
 	"strings"
 
 	"fairedge/internal/job"
@@ -14,13 +15,13 @@ import (
 // accuracyFlags are the flags of "fairedge cut" about how sure the outline is.
 type accuracyFlags struct {
 	budget bool
-	taped  []string
+	taped  tapedFlag
 	ask    lengthFlag
 }
 
 func (f *accuracyFlags) add(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&f.budget, "budget", false, "say where the uncertainty comes from, and draw the 95 % band in the pictures")
-	cmd.Flags().StringArrayVar(&f.taped, "taped", nil, "a size that you taped: width=415mm or depth=16.5in+-1mm; may be repeated")
+	cmd.Flags().Var(&f.taped, "taped", "a size that you taped: width=415mm or depth=16.5in+-1mm; may be repeated")
 	cmd.Flags().Var(&f.ask, "ask", "the accuracy you need all round; exit code 41 when the photo does not reach it")
 }
 
@@ -38,21 +39,32 @@ func (f accuracyFlags) into(r *job.Reading) error {
 	if f.ask.Given && !(f.ask.Length > 0) {
 		return problem.Newf(problem.Usage, "ask for a length above nought, say 1mm", "--ask cannot be %s", f.ask.Length)
 	}
-	r.Ask = f.ask.Length
-	for _, text := range f.taped {
-		t, err := tapedLength(text)
-		if err != nil {
-			return err
-		}
-		r.Taped = append(r.Taped, t)
-	}
+	r.Ask, r.Taped = f.ask.Length, f.taped
 	return nil
 }
+
+// tapedFlag is a flag that reads taped sizes, one at a time.
+type tapedFlag []job.TapedLength
+
+// Set reads one more size.
+func (f *tapedFlag) Set(text string) error {
+	t, err := tapedLength(text)
+	if err == nil {
+		*f = append(*f, t)
+	}
+	return err
+}
+
+// String is the flag's default for the help text: none.
+func (f *tapedFlag) String() string { return "" }
+
+// Type names the flag's value in the help text.
+func (f *tapedFlag) Type() string { return "size=length" }
 
 // tapedLength reads "width=415mm", "depth=16 1/2in+-1mm".
 func tapedLength(text string) (job.TapedLength, error) {
 	unreadable := func(why string) error {
-		return problem.Newf(problem.Usage, "write it like width=415mm or depth=410mm+-1mm", "--taped %q %s", text, why)
+		return fmt.Errorf("it %s; write it like width=415mm or depth=410mm+-1mm", why)
 	}
 	name, rest, found := strings.Cut(text, "=")
 	size, known := map[string]measure.TapedSize{"width": measure.TapedWidth, "depth": measure.TapedDepth}[strings.ToLower(strings.TrimSpace(name))]

@@ -50,10 +50,15 @@ writes into DIR, all at true scale:
   check.jpg                     the photo with what was found: look at it first
   straightened.jpg              the same seen square on
 
+It says how sure the outline is and what would make it better: --budget shows where
+the uncertainty comes from, --taped brings in a size that you taped, --ask names the
+accuracy you need.
+
 Lengths are read in mm or inches: 19.05mm, 1.9cm, 3/4in, "1 3/8in".`,
 		Example: `  fairedge cut photo.jpg --out alder-chair
   fairedge cut photo.heic --out pad --allowance 5/8in --hem 1/2in --edge inner
-  fairedge cut photo.jpg --out pad --inside 2010,1480 --back bottom`,
+  fairedge cut photo.jpg --out pad --inside 2010,1480 --back bottom
+  fairedge cut photo.jpg --out pad --taped width=415mm --budget --ask 1mm`,
 		Args: exactly(1, "one photo"),
 		RunE: func(cmd *cobra.Command, args []string) error { return runCut(cmd.Context(), env, args[0], flags) },
 	}
