@@ -75,9 +75,27 @@ func (p phone) lesson(rng *rand.Rand, w world, targets []target, leaning bool) m
 func (p phone) lessons(rng *rand.Rand, w world, n int) []measure.LensView {
 	var views []measure.LensView
 	for i := range n {
-		views = append(views, measure.LensView{Set: p.lesson(rng, w, several(), i%2 == 1)})
+		views = append(views, measure.LensView{Set: p.lesson(rng, w, fewerMarks(several()), i%2 == 1)})
 	}
 	return views
+}
+
+// fewerMarks takes every third mark, to be quick: the lens is then known less well, and
+// must be said to be. The full sweep takes all.
+func fewerMarks(targets []target) []target {
+	if os.Getenv("FAIREDGE_SLOW") != "" {
+		return targets
+	}
+	for i := range targets {
+		var kept []measure.TargetMark
+		for k, m := range targets[i].Marks {
+			if k%3 == 0 {
+				kept = append(kept, m)
+			}
+		}
+		targets[i].Marks = kept
+	}
+	return targets
 }
 
 // errors are the lens's true errors over its stated uncertainties. What moves from
@@ -137,8 +155,8 @@ func TestLensLearntFromPhotos(t *testing.T) {
 }
 
 // Eight photos of four cards that do not lie flat teach the lens. Its true errors are as
-// large as stated: their rms over the stated uncertainties is 1, here with 42 of them
-// (rms of so many independent ones: 1 ± 0.11; they hang together in each lens, so 1.4 is
+// large as stated: their rms over the stated uncertainties is 1, here with 21 of them
+// (rms of so many independent ones: 1 ± 0.15; they hang together in each lens, so 1.4 is
 // allowed), and none is beyond 3.5 (one in 2000). All photos together show enough.
 func lensIsRecovered(t *testing.T, phones []taught) {
 	var z []float64
@@ -189,9 +207,13 @@ func absolute(v []float64) []float64 {
 // One card of A5 size beside the outline, an unknown phone against one whose lens was
 // learnt. A feasibility study of the same world that took the distortion for ten times
 // better known found 0.62 mm and 0.39 (median over scenes of the outline's rms), a ratio
-// of 0.63. A median of 30 scenes is uncertain by a sixth, of 240 by a sixteenth.
+// of 0.63. A median of 18 scenes is uncertain by a quarter, of 240 by a sixteenth.
 func laterPhotosAreBetter(t *testing.T, w world, phones []taught) {
-	const later = 10
+	later := 6
+	ratio, most := 0.85, 0.5
+	if os.Getenv("FAIREDGE_SLOW") != "" {
+		later, ratio, most = 10, 0.7, 0.39
+	}
 	var without, with tally
 	unused := 0
 	for i, p := range phones {
@@ -211,10 +233,6 @@ func laterPhotosAreBetter(t *testing.T, w world, phones []taught) {
 	n := float64(later * len(phones))
 	a, b := quantile(without.rms, 0.5), quantile(with.rms, 0.5)
 	t.Logf("without: %v, points %.2f; with: %v, points %.2f; left aside %d of %.0f", without, without.points/n, with, with.points/n, unused, n)
-	ratio, most := 0.8, 0.45
-	if n > 200 {
-		ratio, most = 0.7, 0.39
-	}
 	if b > ratio*a || b > most {
 		t.Errorf("outline off by %.2f mm with the profile, %.2f without; want %.2f, and %.2f of it at most", b, a, most, ratio)
 	}
