@@ -45,7 +45,8 @@ type Fair struct {
 // The outline is a chain of straight lines and cubics, G1 at every joint but the
 // corners. How many pieces it has is decided by description length: a piece must
 // explain more than the noise, whose size and correlation along the outline are
-// estimated from the same samples.
+// estimated from the same samples. If params.Resolution is set it decides instead: the
+// fewest pieces that the samples do not leave by more.
 func FitClosed(samples []Sample, params FitParams) (Fair, error) {
 	tr, err := newFitTrace(samples, params)
 	if err != nil {
