@@ -108,11 +108,14 @@ func (s *search) run() (candidate, error) {
 	return candidate{}, s.explain()
 }
 
-// drawn tries the levels of contrast in order: the strongest alone, since most
+// drawn tries the levels of contrast in order: the two strongest alone, since most
 // lines show there, then two at a time.
 func (s *search) drawn() (candidate, bool, error) {
 	levels := s.params.Levels
-	for at, n := 0, 1; at < len(levels); at, n = at+n, 2 {
+	for at, n := 0, 1; at < len(levels); at += n {
+		if at >= 2 {
+			n = 2
+		}
 		tries := levels[at:min(len(levels), at+n)]
 		if at == 1 {
 			s.narrow() // also looks for the sheets once, before they are asked for side by side
