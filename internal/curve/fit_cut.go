@@ -304,6 +304,10 @@ type fitCut struct {
 	joints []int
 }
 
+// lastResort is the cost of a line from one node to the next where neither a line nor
+// a cubic will do: more than any sensible cut's.
+const lastResort = 1e6
+
 // shortest runs the dynamic programme over m nodes from node first.
 func (sp *fitSpan) shortest(first, m int, v float64, tr *fitTrace, params FitParams) fitCut {
 	length := sp.nodes[len(sp.nodes)-1] - sp.nodes[0]
@@ -318,6 +322,9 @@ func (sp *fitSpan) shortest(first, m int, v float64, tr *fitTrace, params FitPar
 		row := sp.cost[(first+i)%m]
 		for k := 1; k <= len(row) && i+k <= m; k++ {
 			c, isLine := pieceCost(row[k-1], v, tr.h, price, k == m && !sp.closed, params)
+			if k == 1 && !(c < lastResort) {
+				c, isLine = lastResort, true // or there may be no way round at all
+			}
 			if total[i]+c < total[i+k] {
 				total[i+k], from[i+k], line[i+k] = total[i]+c, i, isLine
 			}
