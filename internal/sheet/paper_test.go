@@ -39,7 +39,7 @@ func TestPapersAreFoundByName(t *testing.T) {
 	}
 }
 
-// A roll's pages are as long as the piece needs, all of one length.
+// A roll's pages are as long as the piece needs; the first page wastes no paper.
 func TestRollsTakeAPieceWhole(t *testing.T) {
 	roll, err := sheet.PaperNamed("roll-610mm")
 	if err != nil {
@@ -49,8 +49,8 @@ func TestRollsTakeAPieceWhole(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(pages) != 2 || pages[1].Width != 610 || pages[1].Height < 490 || pages[0].Height != pages[1].Height {
-		t.Errorf("%d pages of %v x %v, want the key page and one of 610 mm by the length of the seat", len(pages), pages[1].Width, pages[1].Height)
+	if len(pages) != 2 || pages[1].Width != 610 || pages[1].Height < 490 || pages[0].Height > 420 {
+		t.Errorf("%d pages of %v x %v, want a short key page and one page of 610 mm by the length of the seat", len(pages), pages[1].Width, pages[1].Height)
 	}
 }
 

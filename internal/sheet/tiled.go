@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"math"
 	"slices"
 
 	"fairedge/internal/length"
@@ -19,7 +20,11 @@ func Tiled(label Label, paper Paper, tiling Tiling, plates ...Plate) ([]Sheet, e
 		return nil, err
 	}
 	check := plan.checkCrosses(&drawing)
-	return append([]Sheet{plan.keyPage(drawing, label, plates, check)}, plan.Pages(drawing)...), nil
+	key := plan
+	if paper.Height == 0 { // a roll is cut off where the page ends
+		key.Paper.Height = min(rollKeyPage, plan.Paper.Height)
+	}
+	return append([]Sheet{key.keyPage(drawing, label, plates, check)}, plan.Pages(drawing)...), nil
 }
 
 // pageNotes returns what every page says: the day, which side is up, and what the
@@ -46,6 +51,9 @@ func pageNotes(label Label, plates []Plate) []string {
 	}
 	return notes
 }
+
+// rollKeyPage is the length of the first page on a roll: a sheet of A3 is enough.
+const rollKeyPage = 420 * length.Millimetre
 
 // smallestBody is the least size of type in mm: 7 pt.
 const smallestBody = 2.5
@@ -101,7 +109,9 @@ func (p Plan) assemblyPlan(page *pen, drawing Sheet, box plane.Rect) {
 	small, _ := p.small(box)
 	p.picture(page, box, -1)
 	for _, t := range p.Tiles {
-		page.text(Text{At: small(t.Shows.Centre()).Add(plane.Vec{Y: -1.4}), Words: t.Name(), Size: 4, Anchor: Middle})
+		cell := plane.RectFromPoints(small(t.Shows.Min), small(t.Shows.Max))
+		size := math.Min(4, math.Min(0.34*cell.Width(), 0.7*cell.Height()))
+		page.text(Text{At: cell.Centre().Add(plane.Vec{Y: -0.35 * size}), Words: t.Name(), Size: size, Anchor: Middle})
 	}
 	for _, item := range drawing.Items {
 		if s, ok := item.(Stroke); ok && (s.Role == CutLine || s.Role == FoamOutline) {
