@@ -217,3 +217,47 @@ func BenchmarkNewPlan(b *testing.B) {
 		}
 	}
 }
+
+// No plain grid of upright or of turned pages, wherever it is laid, is better: the
+// oracle counts the cells of 12 x 12 grids that points of line and inside fall into.
+// Its windows are 4 mm smaller than the paper's, because it looks at points 3 mm apart.
+func TestNoGridNeedsFewerPages(t *testing.T) {
+	for seed, name := range []string{"S2_bowfront", "S3_Tcushion", "S5_horseshoe", "S4_saddle"} {
+		random := rand.New(rand.NewPCG(uint64(seed), 5))
+		path := seatTruth(t, name).Transform(plane.RigidFromAngle(random.Float64(), plane.Vec{})).Scaled(0.7+0.6*random.Float64(), plane.Point{})
+		plan, err := sheet.NewPlan(drawingOf(path), sheet.A4(), sheet.DefaultTiling())
+		if err != nil {
+			t.Fatal(err)
+		}
+		points := path.Flatten(0.05)
+		b := path.Bounds()
+		for x := b.Min.X; x < b.Max.X; x += 3 {
+			for y := b.Min.Y; y < b.Max.Y; y += 3 {
+				if path.Contains(pt(x, y)) {
+					points = append(points, pt(x, y))
+				}
+			}
+		}
+		least := math.MaxInt
+		for _, size := range [][2]float64{{186, 273}, {273, 186}} {
+			for k := range 144 {
+				shift := pt(float64(k%12)/12*(size[0]-10), float64(k/12)/12*(size[1]-10))
+				least = min(least, gridPages(points, size[0]-10, size[1]-10, shift))
+			}
+		}
+		t.Logf("%s: %d pages, the best grid of cells without overlap %d", name, len(plan.Tiles), least)
+		if len(plan.Tiles) > least {
+			t.Errorf("%s: %d pages where a grid needs %d", name, len(plan.Tiles), least)
+		}
+	}
+}
+
+// gridPages counts the cells that points fall into. A window shows its cell and an
+// overlap of 10 mm more.
+func gridPages(points []plane.Point, stepX, stepY float64, shift plane.Point) int {
+	cells := map[[2]int]bool{}
+	for _, q := range points {
+		cells[[2]int{int(math.Floor((q.X - shift.X) / stepX)), int(math.Floor((q.Y - shift.Y) / stepY))}] = true
+	}
+	return len(cells)
+}
