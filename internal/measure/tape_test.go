@@ -186,6 +186,32 @@ func TestTapeReplacesThePrint(t *testing.T) {
 	}
 }
 
+// Taping a width twice is worth one tape of 1/√2 the uncertainty, and the order of
+// the tapes does not matter.
+func TestTapesAddUp(t *testing.T) {
+	p := withTapes(t, realistic(), []target{a5(320, 0, 0)}, 6, production, measure.TapedWidth, measure.TapedDepth)
+	width, depth := p.taped[0], p.taped[1]
+	better := width
+	better.Sigma /= math.Sqrt2
+	with := func(taped ...measure.Taped) (measure.Outline, measure.Budget) {
+		p.taped = taped
+		c, o := p.moved(t)
+		return o, budget(t, c, o)
+	}
+	once, u1 := with(better, depth)
+	for name, taped := range map[string][]measure.Taped{"twice": {width, width, depth}, "turned": {depth, better}} {
+		again, u2 := with(taped...)
+		for i := range once.Points {
+			if d := once.Points[i].DistanceTo(again.Points[i]); d > 1e-6 {
+				t.Fatalf("%s: point %d lies %.2g mm elsewhere", name, i, d)
+			}
+		}
+		if math.Abs(u1.Width.U-u2.Width.U) > 1e-6 || math.Abs(u1.Depth.U-u2.Depth.U) > 1e-6 {
+			t.Errorf("%s: U %.5f and %.5f, once %.5f and %.5f", name, u2.Width.U, u2.Depth.U, u1.Width.U, u1.Depth.U)
+		}
+	}
+}
+
 // Tapes that are right agree with the photo in 19 of 20 (E_n at k = 2), one or two of
 // them; the photo's own prediction is the budget's.
 func TestRightTapesAgree(t *testing.T) {

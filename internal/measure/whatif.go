@@ -23,8 +23,8 @@ type whatIf struct {
 // whatIfDraws and whatIfPoints of the outline are enough to compare: all photos that
 // are compared have the same draws.
 const (
-	whatIfDraws  = 600
-	whatIfPoints = 80
+	whatIfDraws  = 400
+	whatIfPoints = 60
 )
 
 // thinned returns the outline with every so many-th point.

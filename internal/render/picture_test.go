@@ -164,3 +164,23 @@ func BenchmarkCheckPicture(b *testing.B) {
 		}
 	}
 }
+
+// The band and its sentence are drawn, and only when there is one.
+func TestBandIsDrawn(t *testing.T) {
+	at := func(band []Line, words string) (color.RGBA, int) {
+		base := ground(800, 600, color.RGBA{255, 255, 255, 255})
+		img, err := CheckPicture(Check{Base: base, PerPixel: 1, Outline: ring(400, 300, 200, 400), Band: band, Caption: Caption{Band: words}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return img.RGBAAt(640, 300), img.Bounds().Dy()
+	}
+	bare, height := at(nil, "")
+	drawn, taller := at([]Line{{ring(400, 300, 240, 400), true}}, "The band is drawn 5 times as wide as it is.")
+	if bare != (color.RGBA{255, 255, 255, 255}) || drawn == bare || drawn.G >= drawn.R || drawn.G >= drawn.B {
+		t.Errorf("beside the outline %v without, %v with a band; want a purple", bare, drawn)
+	}
+	if taller <= height {
+		t.Errorf("the caption is %d px tall with the band's sentence, %d without", taller, height)
+	}
+}
