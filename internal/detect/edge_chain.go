@@ -15,30 +15,12 @@ func (c chain) at(i int) plane.Point { return c[wrap(i, len(c))] }
 
 func wrap(i, n int) int { return ((i % n) + n) % n }
 
-// area returns the signed area in mm², positive counter-clockwise.
-func (c chain) area() float64 {
-	sum := 0.0
-	for i, p := range c {
-		q := c.at(i + 1)
-		sum += p.X*q.Y - p.Y*q.X
-	}
-	return sum / 2
-}
-
 func (c chain) length() float64 {
 	sum := 0.0
 	for i, p := range c {
 		sum += p.DistanceTo(c.at(i + 1))
 	}
 	return sum
-}
-
-func (c chain) reversed() chain {
-	r := make(chain, len(c))
-	for i, p := range c {
-		r[len(c)-1-i] = p
-	}
-	return r
 }
 
 // contains reports whether p lies inside (even-odd rule).

@@ -107,17 +107,17 @@ func DefaultEdgeParams() EdgeParams {
 func (p EdgeParams) Check() error {
 	switch {
 	case !(p.ViewScale > 0 && p.ViewScale <= 2):
-		return fmt.Errorf("ViewScale %v is not in (0, 2] mm", p.ViewScale)
+		return fmt.Errorf("the edge's ViewScale %v is not in (0, 2] mm", p.ViewScale)
 	case p.ViewPixels < 10_000:
-		return fmt.Errorf("ViewPixels %d is below 10000", p.ViewPixels)
+		return fmt.Errorf("the edge's ViewPixels %d is below 10000", p.ViewPixels)
 	case len(p.Levels) == 0 || len(p.SheetSteps) == 0:
-		return fmt.Errorf("Levels and SheetSteps must not be empty")
+		return fmt.Errorf("the edge's Levels and SheetSteps must not be empty")
 	case !(p.Step > 0 && p.Step < 5):
-		return fmt.Errorf("Step %v is not in (0, 5) mm", p.Step)
+		return fmt.Errorf("the edge's Step %v is not in (0, 5) mm", p.Step)
 	case !(p.PenWidest > 2*p.ViewScale):
-		return fmt.Errorf("PenWidest %v is below two view pixels", p.PenWidest)
+		return fmt.Errorf("the edge's PenWidest %v is below two view pixels", p.PenWidest)
 	case !(p.Reach > 0 && p.MinArea > 0 && p.Gap >= 0 && p.Speck >= 0):
-		return fmt.Errorf("Reach, MinArea, Gap and Speck must be positive")
+		return fmt.Errorf("the edge's Reach, MinArea, Gap and Speck must be positive")
 	}
 	return nil
 }
