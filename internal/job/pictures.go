@@ -42,6 +42,8 @@ func checkPictures(m *Measured, label Label) pictureSet {
 		inPhoto.Caption.Band = band.words
 		inPhoto.Band = band.through(m.Calibration.PhotoFromPlane)
 	}
+	first := make(chan pictureSet, 1)
+	go func() { first <- onePicture("check.jpg", inPhoto) }()
 	view := m.straighten(reduced, factor)
 	viewFromPlane := func(p plane.Point) photo.Point { return view.viewFromSeat(m.Shape.SeatFromPlane.Apply(p)) }
 	squareOn := render.Check{
@@ -49,9 +51,18 @@ func checkPictures(m *Measured, label Label) pictureSet {
 		Outline: m.outlineThrough(viewFromPlane), Labels: m.labels(viewFromPlane), Band: band.through(viewFromPlane),
 	}
 	squareOn.Samples, squareOn.Bridged = samplesThrough(m, viewFromPlane)
+	second := onePicture("straightened.jpg", squareOn)
+	set := <-first
+	set.files = append(set.files, second.files...)
+	if set.err == nil {
+		set.err = second.err
+	}
+	return set
+}
+
+func onePicture(name string, c render.Check) pictureSet {
 	var set pictureSet
-	set.add("check.jpg", inPhoto)
-	set.add("straightened.jpg", squareOn)
+	set.add(name, c)
 	return set
 }
 
