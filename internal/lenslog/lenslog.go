@@ -3,29 +3,19 @@
 package lenslog
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
-	"fmt"
-	"io/fs"
 	"math"
-	"os"
-	"path/filepath"
 	"time"
 
 	"fairedge/internal/camera"
 	"fairedge/internal/measure"
 	"fairedge/internal/photo"
 	"fairedge/internal/problem"
-	"fairedge/internal/safefile"
+	"fairedge/internal/recordfile"
 )
 
 // FileName is the name of the file inside the data folder.
 const FileName = "lenses.json"
-
-// format is the version of the file. A reader refuses a higher one and reads every
-// lower one.
-const format = 1
 
 // Record is one learned lens, as stored. Pixels are those of the stored picture; its
 // first pixel's centre is at (0.5, 0.5). Uncertainties are standard ones (k = 1).
@@ -57,9 +47,11 @@ type Record struct {
 	Learned time.Time `json:"learned"`
 }
 
-type file struct {
-	Format int      `json:"format"`
-	Lenses []Record `json:"lenses"`
+func kind() recordfile.Kind[Record] {
+	return recordfile.Kind[Record]{
+		FileName: FileName, List: "lenses", Says: "the lens profiles", Again: "learn the lens again",
+		Check: Record.check,
+	}
 }
 
 // RecordOf puts a profile and the evidence for it into the stored form.
@@ -131,39 +123,7 @@ func inside(at float64, size int) bool { return at >= 0 && at <= float64(size) }
 
 // Read returns the records in the data folder, oldest first. A missing file holds
 // none.
-func Read(dataFolder string) ([]Record, error) {
-	path := filepath.Join(dataFolder, FileName)
-	data, err := os.ReadFile(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, problem.New(problem.FileAccess, fmt.Sprintf("could not read %s", path),
-			"check its permissions").Because(err)
-	}
-	return parse(data, path)
-}
-
-func parse(data []byte, path string) ([]Record, error) {
-	damaged := func(cause error) error {
-		return problem.New(problem.FileAccess, fmt.Sprintf("the lens profiles in %s cannot be understood (%v)", path, cause),
-			"move the file away, then learn the lens again").Because(cause)
-	}
-	var f file
-	if err := json.Unmarshal(data, &f); err != nil {
-		return nil, damaged(err)
-	}
-	if f.Format > format {
-		return nil, problem.Newf(problem.FileAccess, "use that version to read it",
-			"%s was written by a newer version of fairedge (format %d)", path, f.Format)
-	}
-	for i, r := range f.Lenses {
-		if err := r.check(); err != nil {
-			return nil, damaged(fmt.Errorf("lens %d %w", i+1, err))
-		}
-	}
-	return f.Lenses, nil
-}
+func Read(dataFolder string) ([]Record, error) { return kind().Read(dataFolder) }
 
 // Add appends a record to those in the data folder. The old file stays whole until
 // the new one is complete.
@@ -171,17 +131,7 @@ func Add(dataFolder string, r Record) error {
 	if err := r.check(); err != nil {
 		return problem.Newf(problem.PoorFit, "take the photos again", "the learned lens cannot be true: it %v", err)
 	}
-	records, err := Read(dataFolder)
-	if err != nil {
-		return err
-	}
-	var out bytes.Buffer
-	encoder := json.NewEncoder(&out)
-	encoder.SetIndent("", "  ")
-	if err := encoder.Encode(file{format, append(records, r)}); err != nil {
-		return fmt.Errorf("encoding the lens profiles: %w", err)
-	}
-	return safefile.WriteFile(filepath.Join(dataFolder, FileName), out.Bytes(), safefile.Replace)
+	return kind().Add(dataFolder, r)
 }
 
 // Profiles returns the records in the form that measuring uses, oldest first.

@@ -1,18 +1,13 @@
 package printlog
 
 import (
-	"bytes"
-	"encoding/json"
-	"errors"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
 	"fairedge/internal/problem"
-	"fairedge/internal/safefile"
+	"fairedge/internal/recordfile"
 )
 
 // PrintersFileName is the name of the file of printers inside the data folder.
@@ -49,38 +44,30 @@ func (p Printer) Check() error {
 	return nil
 }
 
-type printersFile struct {
-	Format   int       `json:"format"`
-	Printers []Printer `json:"printers"`
+func printers() recordfile.Kind[Printer] {
+	return recordfile.Kind[Printer]{
+		FileName: PrintersFileName, List: "printers", Says: "the printers", Again: "measure the printer again",
+		Check: Printer.Check,
+	}
 }
 
-// Printers returns the printers on record, in the order in which they were first
-// recorded. A missing file holds none.
+// Printers returns the printers on record as they were last measured, in the order in
+// which they were first recorded. A missing file holds none.
 func Printers(dataFolder string) ([]Printer, error) {
-	path := filepath.Join(dataFolder, PrintersFileName)
-	data, err := os.ReadFile(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
-	}
+	measured, err := printers().Read(dataFolder)
 	if err != nil {
-		return nil, problem.New(problem.FileAccess, "could not read "+path, "check its permissions").Because(err)
+		return nil, err
 	}
-	var f printersFile
-	if err := json.Unmarshal(data, &f); err != nil {
-		return nil, problem.Newf(problem.FileAccess, "move the file away, then measure the printer again",
-			"the printers in %s cannot be understood", path).Because(err)
-	}
-	if f.Format > format {
-		return nil, problem.Newf(problem.FileAccess, "use that version to read it",
-			"%s was written by a newer version of fairedge (format %d)", path, f.Format)
-	}
-	for i, p := range f.Printers {
-		if err := p.Check(); err != nil {
-			return nil, problem.Newf(problem.FileAccess, "move the file away, then measure the printer again",
-				"printer %d in %s cannot be used", i+1, path).Because(err)
+	var latest []Printer
+	for _, p := range measured {
+		same := func(q Printer) bool { return q.Name == p.Name }
+		if i := slices.IndexFunc(latest, same); i >= 0 {
+			latest[i] = p
+		} else {
+			latest = append(latest, p)
 		}
 	}
-	return f.Printers, nil
+	return latest, nil
 }
 
 // PrinterNamed returns the printer of that name.
@@ -98,30 +85,11 @@ func PrinterNamed(dataFolder, name string) (Printer, error) {
 		"there is no printer named %q", name)
 }
 
-// KeepPrinter puts a printer on record, in place of an older one of its name. The old
-// file stays whole until the new one is complete.
+// KeepPrinter puts a measurement of a printer on record. Earlier ones of its name stay
+// in the file; the last one counts.
 func KeepPrinter(dataFolder string, p Printer) error {
 	if err := p.Check(); err != nil {
 		return err
 	}
-	printers, err := Printers(dataFolder)
-	if err != nil {
-		return err
-	}
-	replaced := false
-	for i := range printers {
-		if printers[i].Name == p.Name {
-			printers[i], replaced = p, true
-		}
-	}
-	if !replaced {
-		printers = append(printers, p)
-	}
-	var out bytes.Buffer
-	encoder := json.NewEncoder(&out)
-	encoder.SetIndent("", "  ")
-	if err := encoder.Encode(printersFile{format, printers}); err != nil {
-		return fmt.Errorf("encoding the printers: %w", err)
-	}
-	return safefile.WriteFile(filepath.Join(dataFolder, PrintersFileName), out.Bytes(), safefile.Replace)
+	return printers().Add(dataFolder, p)
 }

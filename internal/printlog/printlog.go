@@ -3,28 +3,19 @@
 package printlog
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io/fs"
 	"math"
-	"os"
-	"path/filepath"
 	"time"
 
 	"fairedge/internal/card"
 	"fairedge/internal/length"
 	"fairedge/internal/problem"
-	"fairedge/internal/safefile"
+	"fairedge/internal/recordfile"
 )
 
 // FileName is the name of the file inside the data folder.
 const FileName = "prints.json"
-
-// format is the version of the file. A reader refuses a higher one and reads every
-// lower one.
-const format = 1
 
 // Bar is the nominal length of the two bars printed on every sheet of cards.
 const Bar = 180 * length.Millimetre
@@ -41,9 +32,11 @@ type Record struct {
 	Measured time.Time `json:"measured"`
 }
 
-type file struct {
-	Format int      `json:"format"`
-	Prints []Record `json:"prints"`
+func kind() recordfile.Kind[Record] {
+	return recordfile.Kind[Record]{
+		FileName: FileName, List: "prints", Says: "the print records", Again: "measure the print again",
+		Check: Record.checkStored,
+	}
 }
 
 // The limits of a reading that can be true: beyond 15 % the sheet was scaled on
@@ -90,47 +83,20 @@ func (r Record) Print() (card.Print, error) {
 	return p, nil
 }
 
-// Read returns the records in the data folder, oldest first. A missing file holds
-// none.
-func Read(dataFolder string) ([]Record, error) {
-	path := filepath.Join(dataFolder, FileName)
-	data, err := os.ReadFile(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
+func (r Record) checkStored() error {
+	if math.IsNaN(r.BarMM) || r.BarMM <= 0 {
+		return errors.New("has no bar length")
 	}
-	if err != nil {
-		return nil, problem.New(problem.FileAccess, fmt.Sprintf("could not read %s", path),
-			"check its permissions").Because(err)
+	if err := r.Check(); err != nil {
+		return err
 	}
-	return parse(data, path)
+	_, err := r.Print()
+	return err
 }
 
-func parse(data []byte, path string) ([]Record, error) {
-	damaged := func(cause error) error {
-		return problem.New(problem.FileAccess, fmt.Sprintf("the print records in %s cannot be understood (%v)", path, cause),
-			"move the file away, then measure the print again").Because(cause)
-	}
-	var f file
-	if err := json.Unmarshal(data, &f); err != nil {
-		return nil, damaged(err)
-	}
-	if f.Format > format {
-		return nil, problem.Newf(problem.FileAccess, "use that version to read it",
-			"%s was written by a newer version of fairedge (format %d)", path, f.Format)
-	}
-	for i, r := range f.Prints {
-		if math.IsNaN(r.BarMM) || r.BarMM <= 0 {
-			return nil, damaged(fmt.Errorf("record %d has no bar length", i+1))
-		}
-		if err := r.Check(); err != nil {
-			return nil, damaged(fmt.Errorf("record %d: %w", i+1, err))
-		}
-		if _, err := r.Print(); err != nil {
-			return nil, damaged(fmt.Errorf("record %d: %w", i+1, err))
-		}
-	}
-	return f.Prints, nil
-}
+// Read returns the records in the data folder, oldest first. A missing file holds
+// none.
+func Read(dataFolder string) ([]Record, error) { return kind().Read(dataFolder) }
 
 // Add appends a record to those in the data folder. The old file stays whole until
 // the new one is complete.
@@ -138,17 +104,7 @@ func Add(dataFolder string, r Record) error {
 	if err := r.Check(); err != nil {
 		return err
 	}
-	records, err := Read(dataFolder)
-	if err != nil {
-		return err
-	}
-	var out bytes.Buffer
-	encoder := json.NewEncoder(&out)
-	encoder.SetIndent("", "  ")
-	if err := encoder.Encode(file{format, append(records, r)}); err != nil {
-		return fmt.Errorf("encoding the print records: %w", err)
-	}
-	return safefile.WriteFile(filepath.Join(dataFolder, FileName), out.Bytes(), safefile.Replace)
+	return kind().Add(dataFolder, r)
 }
 
 // Latest returns the newest print of each sheet among the records, in the order
