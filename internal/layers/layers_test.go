@@ -33,6 +33,7 @@ var mayImport = map[string]string{
 	"internal/measure":     "internal/camera internal/card internal/detect internal/length internal/photo internal/plane internal/problem internal/uncertainty",
 	"internal/curve":       "internal/plane internal/problem",
 	"internal/shape":       "internal/curve internal/length internal/plane internal/problem",
+	"internal/pad":         "internal/curve internal/length internal/plane internal/problem internal/shape",
 	"internal/sheet":       "internal/card internal/curve internal/length internal/plane internal/shape internal/problem",
 	"internal/render":      "internal/curve internal/length internal/photo internal/plane internal/problem internal/sheet",
 	"internal/job":         "internal/camera internal/card internal/curve internal/detect internal/length internal/measure internal/photo internal/plane internal/problem internal/render internal/safefile internal/shape internal/sheet internal/uncertainty",
@@ -49,6 +50,7 @@ var owners = map[string]string{
 	"github.com/spf13/cobra":         "internal/cli",
 	"github.com/bep/imagemeta":       "internal/photo",
 	"github.com/schollz/progressbar": "internal/cli",
+	"github.com/BurntSushi/toml":     "internal/pad",
 }
 
 type goPackage struct {
