@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"fairedge/internal/camera"
@@ -145,7 +146,8 @@ func printPrior(p card.Print, unmeasured float64) (scale, anisotropy card.Ratio)
 }
 
 // firstFit fits from every start without the warp, and returns the best result and
-// the best with another tilt (of infinite cost when there is none).
+// the best with another tilt (of infinite cost when there is none). Some of each
+// target's marks suffice to see where a start leads; the two best go on with all.
 func (m *model) firstFit(gauge int) (best, other fitResult, err error) {
 	warpSD := append([]float64(nil), m.sd[m.warp():]...)
 	clear(m.sd[m.warp():])
@@ -156,25 +158,73 @@ func (m *model) firstFit(gauge int) (best, other fitResult, err error) {
 		return best, other, problem.Newf(problem.PoorFit, "check that the picture is not mirrored and that the card lies flat",
 			"the marks of %s do not fit a flat card seen from above", m.targets[gauge].Name)
 	}
-	for _, s := range starts {
-		m.scaleSigmas(s)
-		rough := roughSolverParams()
-		rough.giveUpAfter, rough.giveUpAbove = 30, 10*best.cost
-		fit := m.fit(s, rough)
+	roughBest, roughOther := m.withFewMarks().bestOf(starts)
+	for _, end := range []fitResult{roughBest, roughOther} {
 		switch {
-		case fit.cost < best.cost:
-			if !sameTilt(best.state, fit.state) {
-				other = best
-			}
-			best = fit
-		case fit.cost < other.cost && !sameTilt(best.state, fit.state):
-			other = fit
+		case math.IsInf(end.cost, 1): // there is none
+		case end.cost > hopelessCost*roughBest.cost:
+			other = end
+		default:
+			m.scaleSigmas(end.state)
+			best, other = better(best, other, m.fit(end.state, roughSolverParams()))
 		}
 	}
 	if math.IsInf(best.cost, 1) {
 		return best, other, problem.New(problem.PoorFit, "the marks do not fit any place of the camera", "take the photo again")
 	}
 	return best, other, nil
+}
+
+// bestOf fits from every start and returns the best result and the best of another tilt.
+func (m *model) bestOf(starts []state) (best, other fitResult) {
+	best.cost, other.cost = math.Inf(1), math.Inf(1)
+	for _, s := range starts {
+		m.scaleSigmas(s)
+		rough := roughSolverParams()
+		rough.giveUpAfter, rough.giveUpAbove = 12, hopelessCost*best.cost
+		best, other = better(best, other, m.fit(s, rough))
+	}
+	return best, other
+}
+
+// hopelessCost: a fit that after a dozen steps is this many times worse than another is
+// on its way elsewhere. The two poses of a small plane, which matter here, differ by far
+// less.
+const hopelessCost = 100
+
+// better puts a result in its place among the best and the best of another tilt.
+func better(best, other, fit fitResult) (fitResult, fitResult) {
+	switch {
+	case fit.cost < best.cost:
+		if !sameTilt(best.state, fit.state) {
+			other = best
+		}
+		best = fit
+	case fit.cost < other.cost && !sameTilt(best.state, fit.state):
+		other = fit
+	}
+	return best, other
+}
+
+// fewMarks of a target suffice to see where a start leads: six times what its place
+// and its height field need.
+const fewMarks = 36
+
+// withFewMarks returns the model with about fewMarks marks of each target. Multiples
+// of the golden section fall evenly between 0 and 1 whatever the targets' rows are
+// (Weyl, "Über die Gleichverteilung von Zahlen mod. Eins", Math. Annalen 77, 1916).
+func (m *model) withFewMarks() *model {
+	few := *m
+	few.used = make([][]bool, len(m.used))
+	for ti, used := range m.used {
+		few.used[ti] = slices.Clone(used)
+		share := fewMarks / float64(len(used))
+		for mi := range used {
+			_, place := math.Modf(float64(mi) * (math.Sqrt(5) - 1) / 2)
+			few.used[ti][mi] = used[mi] && place < share
+		}
+	}
+	return &few
 }
 
 // widenLens gives every lens unknown the widest prior of all candidates, and
