@@ -15,6 +15,7 @@ func exitCodes() map[problem.Kind]int {
 		problem.ImageTooLarge:     12,
 		problem.ImageTooSmall:     13,
 		problem.UnsupportedImage:  14,
+		problem.NotAShape:         15,
 		problem.NoCard:            20,
 		problem.TooFewMarks:       21,
 		problem.CardTooSmall:      22,

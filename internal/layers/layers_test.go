@@ -34,6 +34,7 @@ var mayImport = map[string]string{
 	"internal/curve":       "internal/plane internal/problem",
 	"internal/shape":       "internal/curve internal/length internal/plane internal/problem",
 	"internal/pad":         "internal/curve internal/length internal/plane internal/problem internal/shape",
+	"internal/shapefile":   "internal/curve internal/length internal/plane internal/problem internal/shape",
 	"internal/sheet":       "internal/card internal/curve internal/length internal/plane internal/shape internal/problem",
 	"internal/render":      "internal/curve internal/length internal/photo internal/plane internal/problem internal/sheet",
 	"internal/job":         "internal/camera internal/card internal/curve internal/detect internal/length internal/measure internal/photo internal/plane internal/problem internal/render internal/safefile internal/shape internal/sheet internal/uncertainty",

@@ -29,6 +29,7 @@ const (
 	NoOutline                     // no closed edge found
 	OutlineCutOff                 // the edge leaves the photo
 	AmbiguousOutline              // two outlines are equally plausible
+	NotAShape                     // a file that holds no sound shape or outline
 	PoorFit                       // the measurement misses the accuracy it promises
 	NotAccurateEnough             // the accuracy asked for was not reached
 	Cancelled                     // the person stopped the run
@@ -48,7 +49,7 @@ var kindNames = map[Kind]string{
 	ImageTooSmall: "image-too-small", UnsupportedImage: "unsupported-image", NoCard: "no-card",
 	TooFewMarks: "too-few-marks", CardTooSmall: "card-too-small", CardTooBlurred: "card-too-blurred",
 	NoOutline: "no-outline", OutlineCutOff: "outline-cut-off", AmbiguousOutline: "ambiguous-outline",
-	PoorFit: "poor-fit", NotAccurateEnough: "not-accurate-enough", Cancelled: "cancelled",
+	NotAShape: "not-a-shape", PoorFit: "poor-fit", NotAccurateEnough: "not-accurate-enough", Cancelled: "cancelled",
 }
 
 // Error is a failure with its remedy. What says what is wrong and where ("only 9
