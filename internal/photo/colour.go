@@ -95,22 +95,30 @@ func (b *boxes) sumPairs(top, bottom int) {
 func (b *boxes) sumColourPairs(top, bottom int) {
 	p := b.photo
 	half, _ := p.ChromaSize()
+	each := b.factor / 2
 	for y := top / 2; 2*y < bottom; y++ {
-		rows := uint32(min(2, bottom-2*y))
+		n := uint32(2 * min(2, bottom-2*y))
 		cb, cr := p.Cb[y*half:][:half], p.Cr[y*half:][:half]
-		for box, x := 0, 0; x < half; box++ {
-			var sb, sr uint32
-			for end := min(x+b.factor/2, half); x < end; x++ {
-				n := 2 * rows
-				if 2*x+1 == p.Width {
-					n = rows
-				}
-				sb += n * uint32(cb[x])
-				sr += n * uint32(cr[x])
-			}
-			b.cb[box] += sb
-			b.cr[box] += sr
+		if p.Width%2 == 1 { // the last samples stand for half as many
+			b.cb[len(b.cb)-1] -= n / 2 * uint32(cb[half-1])
+			b.cr[len(b.cr)-1] -= n / 2 * uint32(cr[half-1])
 		}
+		if each == 1 {
+			addTimes(b.cb, cb, n)
+			addTimes(b.cr, cr, n)
+			continue
+		}
+		for x := range half {
+			b.cb[x/each] += n * uint32(cb[x])
+			b.cr[x/each] += n * uint32(cr[x])
+		}
+	}
+}
+
+func addTimes(sums []uint32, samples []uint8, n uint32) {
+	samples = samples[:len(sums)]
+	for i := range sums {
+		sums[i] += n * uint32(samples[i])
 	}
 }
 

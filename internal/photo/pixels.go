@@ -85,6 +85,11 @@ func rgbFromYCC(luma, cb, cr uint8) (r, g, b uint8) {
 	return r, g, b
 }
 
+// clamp has one branch, which is seldom taken: below 0 the sign's bits, turned over, are
+// 0, and above 255 they are all ones.
 func clamp(v int32) uint8 {
-	return uint8(min(max(v, 0), 255))
+	if uint32(v) > 255 {
+		v = ^(v >> 31)
+	}
+	return uint8(v)
 }
