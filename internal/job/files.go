@@ -8,8 +8,10 @@ import (
 	"strings"
 	"time"
 
+	"fairedge/internal/length"
 	"fairedge/internal/render"
 	"fairedge/internal/safefile"
+	"fairedge/internal/shapefile"
 	"fairedge/internal/sheet"
 )
 
@@ -30,6 +32,10 @@ type GuideLine struct{ Name, Says string }
 // and program version: same bytes.
 func FilesOf(m *Measured, o Outlines, p Pattern, label Label, printing Printing) (Result, error) {
 	r := Result{Report: NewReport(m, o, label), Summary: summary(m, p), Budget: BudgetTable(m)}
+	var err error
+	if r.Report.Shape, err = shapefile.EncodeDocument(documentOf(m, label)); err != nil {
+		return r, err
+	}
 	pictures := make(chan pictureSet, 1)
 	go func() { pictures <- checkPictures(m, label) }() // as long as everything else together
 	start := time.Now()
@@ -49,6 +55,14 @@ func FilesOf(m *Measured, o Outlines, p Pattern, label Label, printing Printing)
 		r.Report.Files = append(r.Report.Files, f.Name)
 	}
 	return r, w.err
+}
+
+// documentOf returns the measured seat as one shape to keep.
+func documentOf(m *Measured, label Label) shapefile.Document {
+	return shapefile.Document{
+		Name: label.Name, Date: label.Date, Provenance: "measured in a photo", Program: label.Program,
+		Uncertainty: length.Length(m.Budget.Within) * length.Millimetre, Shape: m.Shape,
+	}
 }
 
 // AddTiming records how long one more stage took.

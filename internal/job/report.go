@@ -36,6 +36,8 @@ type Report struct {
 	Warnings []string       `json:"warnings"`
 	Files    []string       `json:"files,omitempty"`
 	Timings  []TimingReport `json:"timings_ms,omitempty"`
+
+	Shape json.RawMessage `json:"shape,omitempty"` // the seat, exact, in the form of package shapefile
 }
 
 // PhotoReport says what picture was read. Nothing of its EXIF but the lens is kept.

@@ -37,7 +37,7 @@ var mayImport = map[string]string{
 	"internal/shapefile":   "internal/curve internal/length internal/plane internal/problem internal/shape",
 	"internal/sheet":       "internal/card internal/curve internal/length internal/plane internal/shape internal/problem",
 	"internal/render":      "internal/curve internal/length internal/photo internal/plane internal/problem internal/sheet",
-	"internal/job":         "internal/camera internal/card internal/curve internal/detect internal/length internal/measure internal/photo internal/plane internal/problem internal/render internal/safefile internal/shape internal/sheet internal/uncertainty",
+	"internal/job":         "internal/camera internal/card internal/curve internal/detect internal/length internal/measure internal/photo internal/plane internal/problem internal/render internal/safefile internal/shape internal/shapefile internal/sheet internal/uncertainty",
 	"internal/cli":         "internal/card internal/curve internal/detect internal/job internal/length internal/lenslog internal/measure internal/photo internal/printlog internal/problem internal/safefile",
 	"internal/testscene":   "internal/card internal/curve internal/photo internal/plane",
 	"internal/layers":      "",

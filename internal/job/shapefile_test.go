@@ -1,0 +1,55 @@
+package job_test
+
+import (
+	"context"
+	"reflect"
+	"testing"
+	"time"
+
+	"fairedge/internal/curve"
+	"fairedge/internal/job"
+	"fairedge/internal/length"
+	"fairedge/internal/shapefile"
+	"fairedge/internal/testscene"
+)
+
+// measurement.json holds the shape bit for bit, also when the foam to cut is larger.
+func TestReportReadsBackAsTheShape(t *testing.T) {
+	scene := testscene.Workbench()
+	scene.Camera.Width, scene.Camera.Height, scene.Camera.F = scene.Camera.Width/2, scene.Camera.Height/2, scene.Camera.F/2
+	picture, _ := scene.Photograph()
+	m, err := job.ShapeFromPicture(context.Background(), &picture, reading(), job.Quiet{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	pattern := job.Pattern{Oversize: 5 * length.Millimetre, Allowance: 20 * length.Millimetre, Corner: curve.JoinMitre}
+	outlines, err := job.OutlinesFromShape(m.Shape, pattern)
+	if err != nil {
+		t.Fatal(err)
+	}
+	label := job.Label{Name: "Alder", Date: time.Date(2026, 1, 1, 13, 0, 0, 0, time.UTC), Program: "fairedge test"}
+	result, err := job.FilesOf(m, outlines, pattern, label, job.Printing{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := false
+	for _, f := range result.Files {
+		if f.Name != "measurement.json" {
+			continue
+		}
+		found = true
+		d, err := shapefile.DecodeDocument(f.Data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !reflect.DeepEqual(d.Shape, m.Shape) {
+			t.Errorf("measurement.json holds another shape:\n%+v\n%+v", d.Shape, m.Shape)
+		}
+		if d.Name != "Alder" || d.Date.Day() != 1 || d.Uncertainty <= 0 {
+			t.Errorf("the document says %q, %v, within %v", d.Name, d.Date, d.Uncertainty)
+		}
+	}
+	if !found {
+		t.Error("there is no measurement.json")
+	}
+}
