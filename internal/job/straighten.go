@@ -1,6 +1,7 @@
 package job
 
 import (
+	"encoding/binary"
 	"image"
 	"math"
 
@@ -56,10 +57,8 @@ func (v straightened) fill(from *image.RGBA, x0, y0 int, corner [4]photo.Point) 
 	for y := y0; y < min(y0+lattice, b.Max.Y); y++ {
 		t := (float64(y-y0) + 0.5) / lattice
 		left, right := lerp(corner[0], corner[2], t), lerp(corner[1], corner[3], t)
-		for x := x0; x < min(x0+lattice, b.Max.X); x++ {
-			p := lerp(left, right, (float64(x-x0)+0.5)/lattice)
-			copyPixel(v.Image.Pix[v.Image.PixOffset(x, y):], from, p)
-		}
+		start := v.Image.PixOffset(x0, y)
+		copyAlong(v.Image.Pix[start:][:4*(min(x0+lattice, b.Max.X)-x0)], from, left, right)
 	}
 }
 
@@ -67,15 +66,20 @@ func lerp(a, b photo.Point, t float64) photo.Point {
 	return photo.Point{X: a.X + t*(b.X-a.X), Y: a.Y + t*(b.Y-a.Y)}
 }
 
-// copyPixel copies the pixel that p lies in; grey where the photo ends.
-func copyPixel(to []uint8, from *image.RGBA, p photo.Point) {
-	b := from.Bounds()
-	if !(p.X >= 0 && p.Y >= 0 && p.X < float64(b.Max.X) && p.Y < float64(b.Max.Y)) {
-		copy(to, []uint8{128, 128, 128, 255})
-		return
+// copyAlong copies the pixels that lie under a row of a lattice cell, from the place
+// of its left end to that of its right end; grey where the photo ends.
+func copyAlong(to []uint8, from *image.RGBA, left, right photo.Point) {
+	width, height := from.Rect.Dx(), from.Rect.Dy()
+	stepX, stepY := (right.X-left.X)/lattice, (right.Y-left.Y)/lattice
+	x, y := left.X+stepX/2, left.Y+stepY/2
+	for ; len(to) >= 4; to = to[4:] {
+		pixel := uint32(0xff808080)
+		if column, row := int(math.Floor(x)), int(math.Floor(y)); uint(column) < uint(width) && uint(row) < uint(height) {
+			pixel = binary.LittleEndian.Uint32(from.Pix[row*from.Stride+4*column:])
+		}
+		binary.LittleEndian.PutUint32(to, pixel)
+		x, y = x+stepX, y+stepY
 	}
-	i := from.PixOffset(int(p.X), int(p.Y))
-	copy(to, from.Pix[i:i+4:i+4])
 }
 
 // seatFromView returns the place on the seat of a point of the view, y turned over.

@@ -19,12 +19,25 @@ import (
 type mask struct {
 	cover         []uint8
 	width, height int
-	first, last   int // rows touched
+	first, last   int        // rows touched
+	touched       []pixelRun // pixels touched in each row
 }
 
+// pixelRun is a run of pixels of a row; empty when it ends before it begins.
+type pixelRun struct{ from, to int }
+
 func newMask(size image.Point) *mask {
-	return &mask{cover: make([]uint8, size.X*size.Y), width: size.X, height: size.Y, first: size.Y, last: -1}
+	m := &mask{
+		cover: make([]uint8, size.X*size.Y), width: size.X, height: size.Y,
+		first: size.Y, last: -1, touched: make([]pixelRun, size.Y),
+	}
+	for y := range m.touched {
+		m.touched[y] = m.untouched()
+	}
+	return m
 }
+
+func (m *mask) untouched() pixelRun { return pixelRun{m.width, -1} }
 
 // line covers the stroke of the given width with round ends from a to b, in pixels.
 func (m *mask) line(a, b photo.Point, width float64) {
@@ -41,11 +54,17 @@ func (m *mask) line(a, b photo.Point, width float64) {
 		perLength = 1 / lengthSq
 	}
 	for y := y0; y <= y1; y++ {
+		m.touched[y] = pixelRun{min(m.touched[y].from, x0), max(m.touched[y].to, x1)}
 		row := m.cover[y*m.width:][:m.width]
 		py := float64(y) + 0.5 - a.Y
 		for x := x0; x <= x1; x++ {
 			px := float64(x) + 0.5 - a.X
-			t := math.Min(1, math.Max(0, (px*dx+py*dy)*perLength))
+			t := (px*dx + py*dy) * perLength
+			if t < 0 {
+				t = 0
+			} else if t > 1 {
+				t = 1
+			}
 			ex, ey := px-t*dx, py-t*dy
 			distanceSq := ex*ex + ey*ey
 			if distanceSq >= reach*reach {
@@ -72,7 +91,8 @@ func (m *mask) paint(img *image.RGBA, ink color.NRGBA) {
 	for y := m.first; y <= m.last; y++ {
 		row := m.cover[y*m.width:][:m.width]
 		pix := img.Pix[y*img.Stride:]
-		for x, c := range row {
+		for x := m.touched[y].from; x <= m.touched[y].to; x++ {
+			c := row[x]
 			if c == 0 {
 				continue
 			}
@@ -83,6 +103,7 @@ func (m *mask) paint(img *image.RGBA, ink color.NRGBA) {
 			q[1] = blend(q[1], ink.G, a)
 			q[2] = blend(q[2], ink.B, a)
 		}
+		m.touched[y] = m.untouched()
 	}
 	m.first, m.last = m.height, -1
 }
