@@ -25,6 +25,11 @@ func exitCodes() map[problem.Kind]int {
 		problem.AmbiguousOutline:  32,
 		problem.PoorFit:           40,
 		problem.NotAccurateEnough: 41,
+		problem.NotAnArchive:      50,
+		problem.ArchiveNewer:      51,
+		problem.ArchiveDamaged:    52,
+		problem.ArchiveBusy:       53,
+		problem.NotKept:           54,
 		problem.Cancelled:         130,
 	}
 }

@@ -32,6 +32,11 @@ const (
 	NotAShape                     // a file that holds no sound shape or outline
 	PoorFit                       // the measurement misses the accuracy it promises
 	NotAccurateEnough             // the accuracy asked for was not reached
+	NotAnArchive                  // the file is no archive of jobs
+	ArchiveNewer                  // an archive of a later version of the program
+	ArchiveDamaged                // an archive that cannot be read any more, or not all of it
+	ArchiveBusy                   // another program is writing, or has changed the job meanwhile
+	NotKept                       // the archive holds no such job, revision or file
 	Cancelled                     // the person stopped the run
 )
 
@@ -50,6 +55,8 @@ var kindNames = map[Kind]string{
 	TooFewMarks: "too-few-marks", CardTooSmall: "card-too-small", CardTooBlurred: "card-too-blurred",
 	NoOutline: "no-outline", OutlineCutOff: "outline-cut-off", AmbiguousOutline: "ambiguous-outline",
 	NotAShape: "not-a-shape", PoorFit: "poor-fit", NotAccurateEnough: "not-accurate-enough", Cancelled: "cancelled",
+	NotAnArchive: "not-an-archive", ArchiveNewer: "archive-newer", ArchiveDamaged: "archive-damaged",
+	ArchiveBusy: "archive-busy", NotKept: "not-kept",
 }
 
 // Error is a failure with its remedy. What says what is wrong and where ("only 9

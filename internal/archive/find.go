@@ -1,0 +1,207 @@
+package archive
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Query says what to look for. Every condition that is given must hold.
+type Query struct {
+	// Words must all stand somewhere in the newest words, the date or the notes of
+	// the job, in any order, as words or parts of words, with or without accents.
+	Words string
+	// From and To bound the day of the measurement (2006-01-02, both included);
+	// the first characters are enough: "2023" or "2023-05".
+	From, To string
+	// Limit is the greatest number of answers; 0: DefaultLimit.
+	Limit int
+}
+
+// DefaultLimit is how many jobs a query returns if not said otherwise.
+const DefaultLimit = 50
+
+// Found are the answers to a query: the newest revision of each job without its
+// parts, and how many jobs there are beyond the limit.
+type Found struct {
+	Jobs  []Revision
+	Total int
+}
+
+// Find looks for jobs. The job with the number looked for comes first, then those
+// in which every word stands at the beginning of a word, then those that only
+// contain them; within each, the latest saved first.
+func (a *Archive) Find(ctx context.Context, q Query) (Found, error) {
+	terms := termsOf(q.Words)
+	hits, err := a.hits(ctx, terms, q)
+	if err != nil {
+		return Found{}, explain(a.path, err)
+	}
+	found := Found{Total: len(hits)}
+	limit := q.Limit
+	if limit <= 0 {
+		limit = DefaultLimit
+	}
+	for _, h := range hits[:min(limit, len(hits))] {
+		r, err := scanRevision(a.db.QueryRowContext(ctx, "SELECT "+revisionColumns+" FROM "+revisionTables+" WHERE r.id = ?", h.revision))
+		if err != nil {
+			return Found{}, explain(a.path, err)
+		}
+		found.Jobs = append(found.Jobs, r)
+	}
+	return found, nil
+}
+
+type hit struct {
+	job, revision int64
+	rank          int
+}
+
+// hits returns the matching jobs, best first. Words of three characters and more
+// go through the trigram index; shorter ones (many Chinese and Japanese names)
+// are looked for in the text itself.
+func (a *Archive) hits(ctx context.Context, terms []string, q Query) ([]hit, error) {
+	where, args := conditions(terms, q)
+	query := `SELECT r.job, r.id, s.text FROM search s
+		JOIN revision r ON r.job = s.rowid AND r.number = (SELECT max(number) FROM revision WHERE job = s.rowid)`
+	if len(where) > 0 {
+		query += " WHERE " + strings.Join(where, " AND ")
+	}
+	hits, err := collect(ctx, a.db, func(rows *sql.Rows) (h hit, err error) {
+		var text string
+		if err := rows.Scan(&h.job, &h.revision, &text); err != nil {
+			return h, err
+		}
+		h.rank = rankOf(text, terms)
+		return h, nil
+	}, query, args...)
+	if err != nil {
+		return nil, err
+	}
+	if hits, err = a.withNumber(ctx, hits, terms, q); err != nil {
+		return nil, err
+	}
+	slices.SortFunc(hits, func(x, y hit) int {
+		return cmp.Or(cmp.Compare(x.rank, y.rank), cmp.Compare(y.revision, x.revision))
+	})
+	return hits, nil
+}
+
+func conditions(terms []string, q Query) (where []string, args []any) {
+	var long []string
+	for _, t := range terms {
+		if utf8.RuneCountInString(t) >= 3 {
+			long = append(long, `"`+strings.ReplaceAll(t, `"`, `""`)+`"`)
+			continue
+		}
+		where, args = append(where, "instr(s.text, ?)"), append(args, t)
+	}
+	if len(long) > 0 {
+		where, args = append(where, "s.text MATCH ?"), append(args, strings.Join(long, " AND "))
+	}
+	if q.From != "" {
+		where, args = append(where, "r.made_on >= ?"), append(args, q.From)
+	}
+	if q.To != "" {
+		// "2023" includes all days that begin so: \x7f sorts behind every digit.
+		where, args = append(where, "r.made_on <= ? AND r.made_on <> ''"), append(args, q.To+"\x7f")
+	}
+	return where, args
+}
+
+// Ranks of answers.
+const (
+	rankNumber = iota
+	rankWords
+	rankInside
+)
+
+func rankOf(text string, terms []string) int {
+	for _, t := range terms {
+		if !beginsWord(text, t) {
+			return rankInside
+		}
+	}
+	return rankWords
+}
+
+// beginsWord reports whether term stands in text at the beginning of a word.
+func beginsWord(text, term string) bool {
+	for from := 0; ; {
+		at := strings.Index(text[from:], term)
+		if at < 0 {
+			return false
+		}
+		at += from
+		before, _ := utf8.DecodeLastRuneInString(text[:at])
+		if at == 0 || !unicode.IsLetter(before) && !unicode.IsDigit(before) {
+			return true
+		}
+		from = at + len(term)
+	}
+}
+
+// withNumber puts the job of that number first when a number is all that is
+// looked for.
+func (a *Archive) withNumber(ctx context.Context, hits []hit, terms []string, q Query) ([]hit, error) {
+	if len(terms) != 1 || q.From != "" || q.To != "" {
+		return hits, nil
+	}
+	number, err := strconv.ParseInt(strings.TrimPrefix(terms[0], "#"), 10, 64)
+	if err != nil {
+		return hits, nil
+	}
+	for i := range hits {
+		if hits[i].job == number {
+			hits[i].rank = rankNumber
+			return hits, nil
+		}
+	}
+	var id sql.NullInt64
+	err = a.db.QueryRowContext(ctx, "SELECT id FROM revision WHERE job = ? ORDER BY number DESC LIMIT 1", number).Scan(&id)
+	if err == nil && id.Valid {
+		hits = append(hits, hit{number, id.Int64, rankNumber})
+	}
+	if err == sql.ErrNoRows {
+		err = nil
+	}
+	return hits, err
+}
+
+// indexJob puts the searchable text of a job's newest state into the index.
+func indexJob(ctx context.Context, tx *sql.Tx, job int) error {
+	number, err := newestNumber(ctx, tx, job)
+	if err != nil {
+		return err
+	}
+	r, err := scanRevision(tx.QueryRowContext(ctx, "SELECT "+revisionColumns+" FROM "+revisionTables+" WHERE r.job = ? AND r.number = ?", job, number))
+	if err != nil {
+		return err
+	}
+	notes, err := collect(ctx, tx, func(rows *sql.Rows) (s string, err error) { return s, rows.Scan(&s) },
+		"SELECT n.text FROM note n JOIN revision r ON r.id = n.revision WHERE r.job = ? ORDER BY r.number", job)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, "DELETE FROM search WHERE rowid = ?", job); err != nil {
+		return err
+	}
+	_, err = tx.ExecContext(ctx, "INSERT INTO search (rowid, text) VALUES (?, ?)", job, searchText(r, notes))
+	return err
+}
+
+// searchText is all that a job can be found by.
+func searchText(r Revision, notes []string) string {
+	lines := []string{r.Title, r.Customer, r.Contact, r.Place, r.Chair, r.MadeOn}
+	if r.Width != nil && r.Depth != nil {
+		lines = append(lines, fmt.Sprintf("%.0fx%.0f %.0f x %.0f mm", math.Round(*r.Width), math.Round(*r.Depth), *r.Width, *r.Depth))
+	}
+	return fold(strings.Join(append(lines, notes...), "\n"))
+}
