@@ -1,8 +1,9 @@
 package detect
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 
 	"fairedge/internal/card"
 )
@@ -70,7 +71,7 @@ func byContrast(corners []corner) []int {
 	for k := range order {
 		order[k] = k
 	}
-	sort.SliceStable(order, func(a, b int) bool { return corners[order[a]].contrast > corners[order[b]].contrast })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(corners[b].contrast, corners[a].contrast) })
 	return order
 }
 

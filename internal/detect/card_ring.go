@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"slices"
 	"sort"
 )
 
@@ -36,18 +37,46 @@ func newCornerRing(radius float64) *cornerRing {
 // cornersOf returns the peaks that look like marks, strongest kept if there are
 // more than the limit, in reading order.
 func cornersOf(s smooth, peaks []peak, r *cornerRing, params CardParams) []corner {
-	if len(peaks) > params.MaxCandidates {
-		sort.SliceStable(peaks, func(a, b int) bool { return peaks[a].strength > peaks[b].strength })
-		peaks = peaks[:params.MaxCandidates]
-		sort.SliceStable(peaks, func(a, b int) bool { return peaks[a].y < peaks[b].y })
-	}
-	var corners []corner
-	for _, p := range peaks {
-		if c, ok := r.corner(s, p, params); ok {
-			corners = append(corners, c)
+	peaks = strongest(peaks, params.MaxCandidates)
+	found := make([][]corner, stripeCount(len(peaks)))
+	inStripes(len(peaks), func(stripe, from, to int) {
+		for _, p := range peaks[from:to] {
+			if c, ok := r.corner(s, p, params); ok {
+				found[stripe] = append(found[stripe], c)
+			}
 		}
+	})
+	return slices.Concat(found...)
+}
+
+// strongest returns the n strongest peaks in their order; of those as strong as the
+// weakest of them, the first.
+func strongest(peaks []peak, n int) []peak {
+	if len(peaks) <= n {
+		return peaks
 	}
-	return corners
+	strengths := make([]int32, len(peaks))
+	for k, p := range peaks {
+		strengths[k] = p.strength
+	}
+	slices.Sort(strengths)
+	weakest := strengths[len(strengths)-n]
+	above := sort.Search(len(strengths), func(k int) bool { return strengths[k] > weakest })
+	ties := n - (len(strengths) - above)
+	kept := make([]peak, 0, n)
+	for _, p := range peaks {
+		if p.strength < weakest {
+			continue
+		}
+		if p.strength == weakest {
+			if ties == 0 {
+				continue
+			}
+			ties--
+		}
+		kept = append(kept, p)
+	}
+	return kept
 }
 
 // corner checks one peak: enough contrast, four changes of tone, and the same
