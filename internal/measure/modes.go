@@ -266,33 +266,3 @@ func (c *Calibration) inkVariances(o Outline, f functionals) [2][]float64 {
 	}
 	return [2][]float64{f.ofNoise(seen), f.ofNoise(rough)}
 }
-
-// within draws the whole outline's error many times and returns what the greatest
-// error stays below in 19 draws of 20: the greatest of many is no linear function,
-// so its distribution is simulated. The draws are the same every time.
-func within(fit fitModes, bench benchModes, ink [2][]float64, n int, params BudgetParams) float64 {
-	modes := fit.factor
-	for _, group := range bench {
-		modes = append(modes[:len(modes):len(modes)], group...)
-	}
-	step := max(1, (n+params.MaxDrawnPoints-1)/params.MaxDrawnPoints)
-	errors := make([]float64, (n+step-1)/step)
-	greatest := func(unit []float64) float64 { // one for each point, then one for each mode
-		for i := range errors {
-			errors[i] = math.Sqrt(ink[0][i*step]+ink[1][i*step]) * unit[i]
-		}
-		for m, mode := range modes {
-			e := unit[len(errors)+m]
-			for i := range errors {
-				errors[i] += e * mode[i*step]
-			}
-		}
-		most := 0.0
-		for _, e := range errors {
-			most = math.Max(most, math.Abs(e))
-		}
-		return most
-	}
-	const seed = 0x5eed
-	return uncertainty.MonteCarlo(greatest, uncertainty.Normals, len(errors)+len(modes), params.Draws, seed).Quantile(0.95)
-}
