@@ -177,24 +177,27 @@ func (a *Archive) withNumber(ctx context.Context, hits []hit, terms []string, q 
 
 // indexJob puts the searchable text of a job's newest state into the index.
 func indexJob(ctx context.Context, tx *sql.Tx, job int) error {
-	number, err := newestNumber(ctx, tx, job)
-	if err != nil {
-		return err
-	}
-	r, err := scanRevision(tx.QueryRowContext(ctx, "SELECT "+revisionColumns+" FROM "+revisionTables+" WHERE r.job = ? AND r.number = ?", job, number))
-	if err != nil {
-		return err
-	}
-	notes, err := collect(ctx, tx, func(rows *sql.Rows) (s string, err error) { return s, rows.Scan(&s) },
-		"SELECT n.text FROM note n JOIN revision r ON r.id = n.revision WHERE r.job = ? ORDER BY r.number", job)
+	text, err := searchTextOf(ctx, tx, job)
 	if err != nil {
 		return err
 	}
 	if _, err := tx.ExecContext(ctx, "DELETE FROM search WHERE rowid = ?", job); err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, "INSERT INTO search (rowid, text) VALUES (?, ?)", job, searchText(r, notes))
+	_, err = tx.ExecContext(ctx, "INSERT INTO search (rowid, text) VALUES (?, ?)", job, text)
 	return err
+}
+
+// searchTextOf reads the newest words and all notes of a job.
+func searchTextOf(ctx context.Context, q querier, job int) (string, error) {
+	r, err := scanRevision(q.QueryRowContext(ctx, "SELECT "+revisionColumns+" FROM "+revisionTables+
+		" WHERE r.job = ? ORDER BY r.number DESC LIMIT 1", job))
+	if err != nil {
+		return "", err
+	}
+	notes, err := collect(ctx, q, func(rows *sql.Rows) (s string, err error) { return s, rows.Scan(&s) },
+		"SELECT n.text FROM note n JOIN revision r ON r.id = n.revision WHERE r.job = ? ORDER BY r.number", job)
+	return searchText(r, notes), err
 }
 
 // searchText is all that a job can be found by.
