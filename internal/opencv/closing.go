@@ -16,6 +16,9 @@ func CloseGrey(pix []uint8, width, height, size int) ([]uint8, error) {
 	if width < 1 || height < 1 || len(pix) != width*height || size < 1 || size%2 == 0 {
 		return nil, fmt.Errorf("closing: %d bytes, %d x %d pixels, square of %d", len(pix), width, height, size)
 	}
+	// OpenCV's worker threads wait for more by spinning, which takes a processor away
+	// from the stages after this one for longer than they save here.
+	gocv.SetNumThreads(1)
 	src, err := gocv.NewMatFromBytes(height, width, gocv.MatTypeCV8UC1, pix)
 	if err != nil {
 		return nil, fmt.Errorf("closing: %w", err)
