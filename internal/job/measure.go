@@ -38,6 +38,8 @@ type Measured struct {
 
 	TemplateHeight, Ask length.Length // as told
 	Timings             []Timing
+
+	reduced *reducedPhoto // the photo for people
 }
 
 // Timing is how long one stage took.
@@ -68,7 +70,7 @@ func ShapeFromPhoto(ctx context.Context, path string, reading Reading, watch Wat
 
 // ShapeFromPicture is ShapeFromPhoto for a picture that is already in memory.
 func ShapeFromPicture(ctx context.Context, p *photo.Photo, reading Reading, watch Watcher) (*Measured, error) {
-	m := &Measured{Photo: p, Side: reading.Side, Prints: reading.Prints, TemplateHeight: reading.TemplateHeight, Ask: reading.Ask}
+	m := &Measured{Photo: p, reduced: startReducing(p), Side: reading.Side, Prints: reading.Prints, TemplateHeight: reading.TemplateHeight, Ask: reading.Ask}
 	if err := m.run(ctx, m.stages(reading), watch); err != nil {
 		return nil, err
 	}
@@ -123,7 +125,9 @@ func (m *Measured) run(ctx context.Context, stages []stage, watch Watcher) error
 }
 
 func (m *Measured) readPhoto(ctx context.Context, path string, reading Reading) (err error) {
-	m.Photo, err = photo.Read(ctx, path, reading.Limits)
+	if m.Photo, err = photo.Read(ctx, path, reading.Limits); err == nil {
+		m.reduced = startReducing(m.Photo)
+	}
 	return err
 }
 

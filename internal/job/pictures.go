@@ -28,8 +28,7 @@ const jpegQuality = 85
 // checkPictures draws the photo, and the same seen square on, with all that was
 // found.
 func checkPictures(m *Measured, label Label) pictureSet {
-	factor := render.Reduction(m.Photo.Width, m.Photo.Height)
-	reduced := m.Photo.Colour(factor)
+	factor, reduced := m.reduced.factor, m.reduced.picture()
 	inPhoto := render.Check{
 		Base: reduced, PerPixel: float64(factor), Marks: marksFound(m.Sightings), Caption: caption(m, label),
 		Outline: m.outlineThrough(m.Calibration.PhotoFromPlane),
@@ -188,8 +187,7 @@ func DebugPictures(e Evidence, n int) ([]safefile.File, error) {
 }
 
 func (s *pictureSet) overPhoto(name string, m *Measured, layers ...render.Layer) {
-	factor := render.Reduction(m.Photo.Width, m.Photo.Height)
-	img, err := render.DebugPicture(m.Photo.Colour(factor), float64(factor), layers...)
+	img, err := render.DebugPicture(m.reduced.picture(), float64(m.reduced.factor), layers...)
 	if err == nil {
 		err = s.encode(name, img)
 	}
