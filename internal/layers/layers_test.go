@@ -25,6 +25,7 @@ var mayImport = map[string]string{
 	"internal/recordfile":  "internal/problem internal/safefile",
 	"internal/printlog":    "internal/card internal/length internal/problem internal/recordfile",
 	"internal/lenslog":     "internal/camera internal/measure internal/photo internal/problem internal/recordfile",
+	"internal/archive":     "internal/problem",
 	"internal/photo":       "internal/problem",
 	"internal/opencv":      "internal/photo",
 	"internal/card":        "internal/plane internal/length internal/problem internal/uncertainty",
@@ -38,7 +39,7 @@ var mayImport = map[string]string{
 	"internal/sheet":       "internal/card internal/curve internal/length internal/plane internal/shape internal/problem",
 	"internal/render":      "internal/curve internal/length internal/photo internal/plane internal/problem internal/sheet",
 	"internal/job":         "internal/camera internal/card internal/curve internal/detect internal/length internal/measure internal/photo internal/plane internal/problem internal/render internal/safefile internal/shape internal/shapefile internal/sheet internal/uncertainty",
-	"internal/cli":         "internal/card internal/curve internal/detect internal/job internal/length internal/lenslog internal/measure internal/photo internal/printlog internal/problem internal/safefile",
+	"internal/cli":         "internal/archive internal/card internal/curve internal/detect internal/job internal/length internal/lenslog internal/measure internal/photo internal/printlog internal/problem internal/safefile",
 	"internal/testscene":   "internal/card internal/curve internal/photo internal/plane",
 	"internal/layers":      "",
 	"cmd/fairedge":         "internal/cli",
@@ -51,6 +52,7 @@ var owners = map[string]string{
 	"github.com/spf13/cobra":         "internal/cli",
 	"github.com/bep/imagemeta":       "internal/photo",
 	"github.com/schollz/progressbar": "internal/cli",
+	"modernc.org/sqlite":             "internal/archive",
 	"github.com/BurntSushi/toml":     "internal/pad",
 }
 
