@@ -40,9 +40,34 @@ func (c corner) joint(spec Allowance, tolerance float64) joint {
 		// to where they meet.
 		plain.end.at, plain.start.at = x, x
 	default:
-		plain.via = []Segment{Line(end.at, c.at), Line(c.at, start.at)}
+		c.carryOn(&plain, s1, s2)
 	}
 	return plain
+}
+
+// carryOn leads through the corner from one parallel to the other. Where one of them
+// ends short of the other, as when only one edge moves inward, it is first carried
+// on past the crossing; what it encloses beyond winds the wrong way and vanishes.
+func (c corner) carryOn(j *joint, s1, s2 float64) {
+	beyond := 0.1 * math.Max(math.Abs(c.d1), math.Abs(c.d2))
+	e, s := j.end.at, j.start.at
+	if s1 > 0 && s1 < c.length/4 {
+		e = e.Add(j.end.dir.Scale(s1 + beyond))
+	}
+	if s2 > 0 && s2 < c.length/4 {
+		s = s.Add(j.start.dir.Scale(-s2 - beyond))
+	}
+	between := c.at
+	if c.d1*c.d2 <= 0 {
+		between = e // the corner itself would lie on the wrong side of one of them
+	}
+	j.via = []Segment{Line(j.end.at, e), Line(e, between), Line(between, s), Line(s, j.start.at)}
+	if c.line1 {
+		j.end.at, j.via[0] = e, Line(e, e)
+	}
+	if c.line2 {
+		j.start.at, j.via[3] = s, Line(s, s)
+	}
 }
 
 // isSmooth reports whether the turn is too small to need a join: the parallels can
