@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"io"
 	"io/fs"
@@ -198,11 +199,10 @@ func withoutWords(ctx context.Context, tx *sql.Tx, info PartInfo, personal phras
 	if err != nil {
 		return nil, false, err
 	}
-	clean = personal.scrub(data)
-	if personal.inText(clean) {
-		return nil, false, nil
+	if !json.Valid(data) {
+		return nil, !personal.inText(data), nil
 	}
-	if bytes.Equal(clean, data) {
+	if clean = personal.scrub(data); bytes.Equal(clean, data) {
 		return nil, true, nil
 	}
 	return clean, true, nil

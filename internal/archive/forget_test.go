@@ -21,6 +21,7 @@ func secretEntry(name string) Entry {
 		{RoleMeasurement, "measurement.json", []byte(`{"format":1,"job":"` + name + `'s chair","edges":[{"name":"back"}],"size":{"width":412.345}}`)},
 		{RoleShape, "shape.json", []byte(`{"fairedge_shape":1,"name":"` + name + `","outline":[[1.5,2]],"provenance":"seen at ` + name + ` by us"}`)},
 		{RoleRecipe, "recipe.toml", []byte("piping = 5\n")},
+		{RolePiece, "warnings.json", []byte(`["` + strings.ToLower(name) + `","back"]`)},
 		{RolePiece, "top.svg", []byte("<svg>" + name + "</svg>")},
 		{RoleDrawing, "foam-outline.svg", []byte("<svg>" + name + "</svg>")},
 		{RolePicture, "check.jpg", []byte("picture of the home of " + name)},
@@ -54,7 +55,7 @@ func TestForgettingIsComplete(t *testing.T) {
 	for i := range 30 { // pages that are split, moved and freed
 		if _, err := a.Change(t.Context(), 2, Newest, func(e *Entry) error {
 			e.Place, e.Note = strings.Repeat("with "+name+" ", i*7), strings.Repeat(name, i)
-			e.Parts[6].Data = append(e.Parts[6].Data, name...)
+			e.Parts[7].Data = append(e.Parts[7].Data, name...)
 			return nil
 		}); err != nil {
 			t.Fatal(err)
@@ -97,6 +98,7 @@ func checkWhatStays(t *testing.T, a *Archive) {
 		{RoleRecipe, "recipe.toml", []byte("piping = 5\n")},
 		{RoleMeasurement, "measurement.json", []byte(`{"format":1,"job":"","edges":[{"name":"back"}],"size":{"width":412.345}}`)},
 		{RoleShape, "shape.json", []byte(`{"fairedge_shape":1,"name":"","outline":[[1.5,2]],"provenance":""}`)},
+		{RolePiece, "warnings.json", []byte(`["","back"]`)},
 	}
 	if diff := cmp.Diff(want, kept.Parts); diff != "" {
 		t.Errorf("what stays: %s", diff)

@@ -48,10 +48,7 @@ func phrasesOf(ctx context.Context, q querier, jobs []int) (p phrases, err error
 // inText reports whether a name stands in the text.
 func (p phrases) inText(data []byte) bool {
 	text := fold(string(data))
-	return slices.ContainsFunc(p.folded, func(name string) bool {
-		// The formats' own words are no personal data even if a name is like them.
-		return strings.Contains(text, name) && !ownWord.MatchString(name)
-	})
+	return slices.ContainsFunc(p.folded, func(name string) bool { return strings.Contains(text, name) })
 }
 
 func (p phrases) inName(name string) bool {
@@ -59,27 +56,27 @@ func (p phrases) inName(name string) bool {
 	return slices.ContainsFunc(p.folded, func(n string) bool { return strings.Contains(text, n) })
 }
 
-// ownWord is what the documents' own keys and values look like: "back", "mm_per_px".
-var ownWord = regexp.MustCompile(`^[a-z0-9_-]{1,12}$`)
+// ownWord matches the values without which a measurement or a shape cannot be read
+// any more (package shape, job.Report). They say nothing of a person even if one is
+// called so.
+var ownWord = regexp.MustCompile(`^(back|front|left|right|top|line|cubic|cut|open|auto|said|sheet-edge|tick|straight|loose|frame)$`)
 
-// jsonString is one string of a JSON text (RFC 8259, section 7).
-var jsonString = regexp.MustCompile(`"(?:[^"\\]|\\.)*"`)
+// jsonString is one string of a JSON text (RFC 8259, section 7) with the colon behind
+// it if it is a member's name.
+var jsonString = regexp.MustCompile(`"((?:[^"\\]|\\.)*)"(\s*:)?`)
 
 // titleMember is the member that holds the title in measurement.json ("job") and in
 // a shape ("name" of the outermost object, which stands before any other object).
 var titleMember = regexp.MustCompile(`"(job|name)"\s*:\s*("(?:[^"\\]|\\.)*")`)
 
 // scrub returns a JSON document in which every string that is or contains personal
-// words is empty, byte for byte the same otherwise. What is no JSON is returned as
-// it is.
+// words is empty, byte for byte the same otherwise.
 func (p phrases) scrub(data []byte) []byte {
-	if !json.Valid(data) {
-		return data
-	}
 	data = emptyTitle(data)
 	return jsonString.ReplaceAllFunc(data, func(quoted []byte) []byte {
 		var text string
 		if json.Unmarshal(quoted, &text) != nil || ownWord.MatchString(text) || !p.concerns(text) {
+			// A member's name does not unmarshal with its colon: those stay.
 			return quoted
 		}
 		return []byte(`""`)
