@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"sync"
 
 	"fairedge/internal/problem"
 )
@@ -106,7 +107,9 @@ func writeInto(dir string, files []File, existing Existing) (err error) {
 	var temporary, placed []string
 	defer func() {
 		for _, name := range temporary {
-			_ = os.Remove(name) // already renamed away when all went well
+			if name != "" {
+				_ = os.Remove(name) // already renamed away when all went well
+			}
 		}
 		if err != nil && existing == Refuse {
 			for _, name := range placed {
@@ -114,13 +117,11 @@ func writeInto(dir string, files []File, existing Existing) (err error) {
 			}
 		}
 	}()
-	for _, f := range files {
-		name, err := writeTemporary(dir, f.Data)
-		if name != "" {
-			temporary = append(temporary, name)
-		}
-		if err != nil {
-			return cannot("write", filepath.Join(dir, f.Name), err)
+	var faults []error
+	temporary, faults = writeTemporaries(dir, files)
+	for i, f := range files {
+		if faults[i] != nil {
+			return cannot("write", filepath.Join(dir, f.Name), faults[i])
 		}
 	}
 	for i, f := range files {
@@ -131,6 +132,24 @@ func writeInto(dir string, files []File, existing Existing) (err error) {
 		placed = append(placed, final)
 	}
 	return syncFolder(dir)
+}
+
+// writeTemporaries writes the files under temporary names, several at once: a disk
+// syncs many files in hardly more time than one. A name is empty where there is no file.
+func writeTemporaries(dir string, files []File) (names []string, faults []error) {
+	const atOnce = 16
+	names, faults = make([]string, len(files)), make([]error, len(files))
+	var group sync.WaitGroup
+	room := make(chan struct{}, atOnce)
+	for i := range files {
+		room <- struct{}{}
+		group.Go(func() {
+			names[i], faults[i] = writeTemporary(dir, files[i].Data)
+			<-room
+		})
+	}
+	group.Wait()
+	return names, faults
 }
 
 func writeTemporary(dir string, data []byte) (name string, err error) {
