@@ -38,7 +38,7 @@ func EncodeSVG(d Document) ([]byte, error) {
 <title>%s</title>
 <metadata><shape xmlns="%s">%s</shape></metadata>
 `, w, h, exact(box.Min.X), exact(-box.Max.Y), w, h, escaped(titleOf(d)), namespace, escaped(string(data)))
-	fmt.Fprintf(&out, `<path id="outline" fill="none" stroke="#000000" stroke-width="0.25" stroke-linejoin="round" d="%s"/>`+"\n", pathData(d.Shape.Net))
+	fmt.Fprintf(&out, `<path id="%s" fill="none" stroke="#000000" stroke-width="0.25" stroke-linejoin="round" d="%s"/>`+"\n", outlineID, pathData(d.Shape.Net))
 	for i, t := range d.Shape.Ticks {
 		fmt.Fprintf(&out, `<path id="tick-%d" fill="none" stroke="#000000" stroke-width="0.25" d="M%s L%s"/>`+"\n", i+1, downwards(t.From), downwards(t.To))
 	}
@@ -85,13 +85,19 @@ func escaped(s string) string {
 	return b.String()
 }
 
-// DecodeSVG reads the shape that EncodeSVG put into a drawing.
+// DecodeSVG reads the shape that EncodeSVG put into a drawing. If its outline has been
+// changed since in another program, drawing and data contradict each other, and the
+// file is refused: its line can be imported.
 func DecodeSVG(data []byte) (Document, error) {
 	text, err := embedded(data)
 	if err != nil {
 		return Document{}, err
 	}
-	return decodeForm([]byte(text))
+	d, err := decodeForm([]byte(text))
+	if err != nil {
+		return Document{}, err
+	}
+	return d, checkDrawing(data, d.Shape.Net)
 }
 
 // embedded returns the text of the first shape element.
