@@ -66,7 +66,7 @@ func (c circuit) start(i int) float64 {
 	if i == 0 {
 		return 0
 	}
-	return c.ends[i-1]
+	return c.ends[i-1] // i may be one past the last piece
 }
 
 // spot returns the place at arc length s.
@@ -151,20 +151,30 @@ func (c circuit) tightBends(radius, turn float64) []stretch {
 }
 
 // backEnds returns the arc lengths of both ends of the edge through the back
-// centre: left is positive, right is negative. ok is false where that edge runs all
-// round.
-func (c circuit) backEnds(back int) (left, right float64, ok bool) {
+// centre: left is positive, right is negative. Where the back runs into a rounded
+// corner it ends in the middle of it, as a maker counts. ok is false where that edge
+// runs all round.
+func (c circuit) backEnds(back int, roundedCorner func(piece int) bool) (left, right float64, ok bool) {
 	n := c.path.Len()
-	i := 0
+	i, j := 0, n // the first piece past the back on the left, and one past the last on the right
 	for i < n && c.edge[i] == back {
 		i++
 	}
-	j := n
 	for j > 0 && c.edge[j-1] == back {
 		j--
 	}
 	if i == n || i == 0 || j == n {
 		return 0, 0, false
 	}
-	return c.ends[i-1], c.start(j) - c.total, true
+	left, right = c.ends[i-1], c.start(j)-c.total
+	k := i
+	for k < n && roundedCorner(k) {
+		k++
+	}
+	left += (c.start(k) - left) / 2
+	for k = j; k > 0 && roundedCorner(k-1); {
+		k--
+	}
+	right -= (right - (c.start(k) - c.total)) / 2
+	return left, right, true
 }

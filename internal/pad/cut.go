@@ -62,10 +62,22 @@ func newMaker(s shape.Shape, r Recipe, p Params) (*maker, error) {
 	m.front = m.frontCentre()
 	m.corners = m.seam.corners(p.CornerTurn)
 	m.bends = m.seam.tightBends(p.TightRadius, p.TightTurn)
-	m.left, m.right, m.hasBack = m.seam.backEnds(s.Back.Edge)
+	m.left, m.right, m.hasBack = m.seam.backEnds(s.Back.Edge, m.isRoundedCorner)
 	m.pad = Pad{Recipe: r, Template: s.Net, Finished: l.finished.path, Seams: 1,
-		SeamLength: mm(m.seam.total), CutOutside: mm(r.ease() + r.Plate.Seam.Millimetres() - r.clearance(shape.Unnamed))}
+		SeamLength: mm(m.seam.total), Stitched: mm(m.seam.total), CutOutside: mm(r.ease() + r.Plate.Seam.Millimetres() - r.clearance(shape.Unnamed))}
 	return m, m.placeOpening()
+}
+
+// isRoundedCorner reports whether a piece of the seam turns the back into a side: a
+// corner's own piece, or a tight bend that belongs to no named edge.
+func (m *maker) isRoundedCorner(piece int) bool {
+	e := m.seam.edge[piece]
+	if e >= 0 && m.shape.Edges[e].Name != shape.Unnamed {
+		return false
+	}
+	s := m.seam.path.Segment(piece)
+	turn := s.Turn()
+	return turn > m.params.BackCornerTurn && s.ArcLength(m.params.ArcTolerance) <= m.params.BackCornerRadius*turn
 }
 
 func checkShape(s shape.Shape) error {
@@ -133,18 +145,18 @@ func (m *maker) placeOpening() error {
 // cutCover makes the cloth.
 func (m *maker) cutCover() error {
 	m.placeTies()
-	m.planPiping()
 	switch m.recipe.Style {
 	case Waterfall, Bullnose:
 		if err := m.cutWrapped(); err != nil {
 			return err
 		}
 	case Boxed:
-		m.pad.Seams = 2
-		m.planPiping() // for both seams
+		m.pad.Seams, m.pad.Stitched = 2, 2*m.pad.SeamLength
+		m.planPiping(m.plateRings())
 		m.cutPlates()
 		m.cutBand()
 	default:
+		m.planPiping(m.plateRings())
 		m.cutPlates()
 		m.zipInSeam()
 	}

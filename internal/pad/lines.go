@@ -26,13 +26,20 @@ func traced(s shape.Shape) edged {
 	return edged{s.Net, edge}
 }
 
-// grown returns the line moved outward by one distance for each piece.
+// grown returns the line moved outward by one distance for each edge.
 func (l edged) grown(by func(edge int) float64, join curve.Join, tol float64) (edged, error) {
 	distances := make([]float64, l.path.Len())
-	still := true
 	for i := range distances {
 		distances[i] = by(l.edge[i])
-		still = still && math.Abs(distances[i]) < 1e-9
+	}
+	return l.grownByPiece(distances, join, tol)
+}
+
+// grownByPiece returns the line moved outward by one distance for each piece.
+func (l edged) grownByPiece(distances []float64, join curve.Join, tol float64) (edged, error) {
+	still := true
+	for _, d := range distances {
+		still = still && math.Abs(d) < 1e-9
 	}
 	if still {
 		return l, nil
@@ -118,6 +125,28 @@ func (r Recipe) allowance(name shape.Name) float64 {
 	return own.Or(r.Plate.Seam).Millimetres()
 }
 
+// clearances returns how far each piece of the template moves outward (so none is
+// above 0). Pieces that run smoothly into one another move by the same distance, the
+// greatest of theirs, since the seam must not have a step: on a seat with rounded
+// corners the whole outline keeps the greatest clearance.
+func (l edged) clearances(r Recipe, named func(int) shape.Name, p Params) []float64 {
+	n := l.path.Len()
+	distances := make([]float64, n)
+	for i := range distances {
+		distances[i] = -r.clearance(named(l.edge[i]))
+	}
+	for range n { // as far as a chain of smooth joints can reach
+		for i := range distances {
+			h := (i + n - 1) % n
+			if math.Abs(l.path.TurnAtJoint(i)) < p.CornerTurn {
+				d := math.Min(distances[h], distances[i])
+				distances[h], distances[i] = d, d
+			}
+		}
+	}
+	return distances
+}
+
 func (c CutCorner) join() curve.Join {
 	switch c {
 	case RoundedCut:
@@ -138,8 +167,8 @@ func drawLines(s shape.Shape, r Recipe, p Params) (lines, error) {
 	}
 	var l lines
 	var err error
-	finish := func(e int) float64 { return -r.clearance(named(e)) }
-	if l.finished, err = traced(s).grown(finish, curve.JoinMitre, p.Tolerance); err != nil {
+	template := traced(s)
+	if l.finished, err = template.grownByPiece(template.clearances(r, named, p), curve.JoinMitre, p.Tolerance); err != nil {
 		return l, fmt.Errorf("taking off the clearance: %w", err)
 	}
 	if l.foam, err = l.finished.grown(evenly(r.oversize()), curve.JoinMitre, p.Tolerance); err != nil {

@@ -75,17 +75,21 @@ func (m *maker) pipingSteps() []string {
 		return nil
 	}
 	r := m.recipe.Piping
-	make := fmt.Sprintf("Make the piping: %d strips of %s, joined to %s at least, round a cord of %s.", p.Strips, p.StripWidth, p.WithSpare, p.Cord)
+	make := fmt.Sprintf("Make the piping: %d strips of %s, joined to %s at least, round a cord of %s.", p.Strips, p.StripWidth, p.WithSpare, cordWords(p.Cord))
 	for _, j := range p.Joins {
-		plate := "top"
-		if j.Seam > 0 {
-			plate = "second"
-		}
-		make += fmt.Sprintf(" On the %s plate a join falls %s.", plate, m.fromBackCentre(j.Along))
+		make += m.joinWords(j)
 	}
 	sew := fmt.Sprintf("Sew it to the plate, raw edges together, from %s beside the back centre; slit the flange at the marks, to %s from the stitching. "+
 		"At the back centre the end runs %s past, is trimmed flush, folded in and tucked over.", r.StartPast, m.recipe.Marks.ReliefStop, r.EndPast)
 	return []string{make, sew}
+}
+
+// joinWords says where a join of the piping falls.
+func (m *maker) joinWords(j PipingJoin) string {
+	if m.recipe.Style == Waterfall || m.recipe.Style == Bullnose {
+		return fmt.Sprintf(" On the %s side a join falls %s from the upper back corner, over the front.", []string{"left", "right"}[j.Seam], mm(j.Along))
+	}
+	return fmt.Sprintf(" On the %s plate a join falls %s.", []string{"top", "second"}[j.Seam], m.fromBackCentre(j.Along))
 }
 
 func (m *maker) knifeEdgeSteps() []string {
@@ -149,4 +153,17 @@ func (p Piece) Sizes() (width, depth length.Length) {
 	}
 	b := line.Bounds()
 	return mm(b.Width()), mm(b.Height())
+}
+
+// cordWords says the diameter of a cord in millimetres and in thirty-seconds of an
+// inch, as cord is sold.
+func cordWords(d length.Length) string {
+	n := int(math.Round(d.Inches() * 32))
+	for k := 32; k > 1; k /= 2 {
+		if n%2 != 0 || n == 0 {
+			return fmt.Sprintf("%.1f mm (%d/%d in)", d.Millimetres(), n, k)
+		}
+		n /= 2
+	}
+	return fmt.Sprintf("%.1f mm (%d in)", d.Millimetres(), n)
 }

@@ -18,6 +18,8 @@ type Pad struct {
 	// SeamLength is once round the seam line; Seams is how many such seams are sewn.
 	SeamLength length.Length
 	Seams      int
+	// Stitched is the length of all seams of the cover end to end.
+	Stitched length.Length
 	// CutOutside is how far the cut line lies outside the template away from edges
 	// with an allowance of their own.
 	CutOutside length.Length

@@ -18,6 +18,9 @@ type Params struct {
 	// TightRadius and TightTurn bound a rounded corner that the trade still calls a
 	// corner: no join may fall there.
 	TightRadius, TightTurn float64
+	// BackCornerTurn and BackCornerRadius bound a rounded back corner: the back ends in
+	// its middle. Larger radii are a bowed seat, not a corner.
+	BackCornerTurn, BackCornerRadius float64
 	// LeastOpening is the lengthening of the raw edge over a bend, mm, below which no
 	// relief is cut. Smaller: clips on waves of the hand; larger: tight small bends
 	// without any.
@@ -40,6 +43,7 @@ func DefaultParams() Params {
 		ArcTolerance: 1e-7,
 		CornerTurn:   35 * math.Pi / 180,
 		TightRadius:  40, TightTurn: 50 * math.Pi / 180,
+		BackCornerTurn: 25 * math.Pi / 180, BackCornerRadius: 130,
 		LeastOpening: 1,
 		JoinClear:    38,
 		JoinStep:     5,

@@ -52,111 +52,139 @@ func StripsFor(need, each, join length.Length) int {
 	return max(1, int(math.Ceil(float64((need-join)/(each-join))-rounding)))
 }
 
-// pipingPlan holds what planning needs beside the result.
+// ring is one piped seam.
+type ring struct {
+	sewn    float64 // once round, mm
+	corners int     // sharp ones
+	// cost returns how awkward a join at arc length s of the seam is.
+	cost func(s float64) float64
+}
+
+// plateRings returns the seams of the plates.
+func (m *maker) plateRings() []ring {
+	corners := 0
+	for _, c := range m.corners {
+		if c.turn > 0 {
+			corners++
+		}
+	}
+	busy := m.busy()
+	r := ring{m.seam.total, corners, func(s float64) float64 { return m.awkwardness(s, busy) }}
+	rings := make([]ring, m.pad.Seams)
+	for i := range rings {
+		rings[i] = r
+	}
+	return rings
+}
+
+// pipingPlan lays strips one after the other along all piped seams.
 type pipingPlan struct {
-	ring float64 // strip for one seam, with its join and its corners, mm
-	each float64 // one strip, finished, mm
-	join float64
+	rings []ring
+	need  []float64 // strip for each seam, with its overlap and corners, mm
+	total float64
+	each  float64 // one strip, finished, mm
+	join  float64 // length that a join takes, mm
+	least int     // strips, once the spare is counted
+	step  float64
 }
 
-// planPiping counts the strips for all seams and places their joins.
-func (m *maker) planPiping() {
+func (m *maker) newPipingPlan(rings []ring) pipingPlan {
 	r := m.recipe.Piping
-	if !r.On {
-		return
-	}
-	plan := m.pipingPlan()
-	seams := float64(m.pad.Seams)
-	p := Piping{On: true, Cord: r.Cord, Cut: r.Cut, JoinCost: mm(plan.join)}
-	width := PipingWidth(r.Cord, m.recipe.Plate.Seam, r.Cloth)
-	p.Need = mm(seams * plan.ring)
-	p.WithSpare = p.Need * length.Length(1+float64(r.Spare))
-	p.CordLength = mm(seams*(m.seam.total+r.Join.Millimetres())) * length.Length(1+float64(r.Spare))
-	least := StripsFor(p.WithSpare, mm(plan.each), mm(plan.join))
-	joins, strips, ok := m.pipingJoins(plan, least)
-	if !ok {
-		m.ask("no place was found for every join of the piping away from corners and the front centre: cut the strips from wider cloth")
-	}
-	p.Joins, p.Strips = joins, strips
-	long, wide := m.stripSize(plan.each, width.Millimetres())
-	if r.Cut == Bias { // both directions of the cloth shrink in it
-		across, along := m.recipe.shrinkScale()
-		long, wide = mm(plan.each*math.Max(across, along)), width*length.Length(math.Max(across, along))
-	}
-	p.StripLength, p.StripWidth = long, wide
-	p.Left = Joined(p.Strips, mm(plan.each), mm(plan.join)) - p.Need
-	m.pad.Piping = p
-}
-
-func (m *maker) pipingPlan() pipingPlan {
-	r := m.recipe.Piping
-	width := PipingWidth(r.Cord, m.recipe.Plate.Seam, r.Cloth).Millimetres()
-	plan := pipingPlan{
-		ring: m.seam.total + r.Join.Millimetres() + float64(m.outerCorners())*r.CornerEase.Millimetres(),
-		each: m.usableWidth(),
-		join: width,
-	}
+	plan := pipingPlan{rings: rings, step: m.params.JoinStep, each: m.usableWidth(),
+		join: PipingWidth(r.Cord, m.recipe.Plate.Seam, r.Cloth).Millimetres()}
 	if r.Cut == Bias {
 		plan.each = LongestBias(mm(m.usableWidth())).Millimetres()
 		plan.join = 2 * math.Sqrt2 * r.BiasJoin.Millimetres()
 	}
+	for _, g := range rings {
+		n := g.sewn + r.Join.Millimetres() + float64(g.corners)*r.CornerEase.Millimetres()
+		plan.need = append(plan.need, n)
+		plan.total += n
+	}
+	plan.least = StripsFor(mm(plan.total*(1+float64(r.Spare))), mm(plan.each), mm(plan.join))
 	return plan
 }
 
-func (m *maker) outerCorners() int {
-	n := 0
-	for _, c := range m.corners {
-		if c.turn > 0 {
-			n++
-		}
+// planPiping counts the strips for the seams and places their joins.
+func (m *maker) planPiping(rings []ring) {
+	r := m.recipe.Piping
+	if !r.On {
+		return
 	}
-	return n
+	plan := m.newPipingPlan(rings)
+	p := Piping{On: true, Cord: r.Cord, Cut: r.Cut, JoinCost: mm(plan.join), Need: mm(plan.total)}
+	p.WithSpare = p.Need * length.Length(1+float64(r.Spare))
+	for _, g := range rings {
+		p.CordLength += mm(g.sewn+r.Join.Millimetres()) * length.Length(1+float64(r.Spare))
+	}
+	var ok bool
+	p.Joins, p.Strips, ok = plan.place()
+	if !ok {
+		m.ask("no place was found for every join of the piping away from corners and the front centre: cut the strips from wider cloth")
+	}
+	p.StripLength, p.StripWidth = m.stripSize(plan.each, PipingWidth(r.Cord, m.recipe.Plate.Seam, r.Cloth).Millimetres())
+	if r.Cut == Bias { // both directions of the cloth shrink in it
+		across, along := m.recipe.shrinkScale()
+		k := math.Max(across, along)
+		p.StripLength, p.StripWidth = mm(plan.each*k), PipingWidth(r.Cord, m.recipe.Plate.Seam, r.Cloth)*length.Length(k)
+	}
+	p.Left = Joined(p.Strips, mm(plan.each), mm(plan.join)) - p.Need
+	m.pad.Piping = p
 }
 
-// pipingJoins lays the strips one after the other along the seams and returns where
-// their joins fall. At least the given number of strips is used. Where one seam ends
-// and the next begins the piping is cut anyway, so a join there costs nothing and
-// does not show.
-func (m *maker) pipingJoins(plan pipingPlan, least int) (joins []PipingJoin, strips int, ok bool) {
-	seams := m.pad.Seams
-	total := float64(seams) * plan.ring
-	along := func(x float64) (seam int, s float64) {
-		seam = min(int(x/plan.ring), seams-1)
-		return seam, (x - float64(seam)*plan.ring) * m.seam.total / plan.ring
+// seamAt returns the seam and the arc length on it at x of the laid strips.
+func (plan pipingPlan) seamAt(x float64) (seam int, s float64) {
+	for seam < len(plan.rings)-1 && x >= plan.need[seam] {
+		x -= plan.need[seam]
+		seam++
 	}
-	p := parting{
-		total: total,
-		limit: func(k, n int) float64 {
-			if n < least {
-				return 0 // too few once the spare is counted
-			}
-			if n == 1 {
-				return plan.each
-			}
-			if k == 0 || k == n-1 {
-				return plan.each - plan.join/2
-			}
-			return plan.each - plan.join
-		},
-		cost: func(x float64) float64 {
-			seam, s := along(x)
-			if seams > 1 && math.Abs(x-plan.ring) < m.params.JoinStep {
-				return 0
-			}
-			_ = seam
-			return m.awkwardness(s, m.busy())
-		},
-		step: m.params.JoinStep,
+	return seam, x * plan.rings[seam].sewn / plan.need[seam]
+}
+
+// betweenSeams reports whether one seam ends and the next begins at x: the piping is
+// cut there anyway, so a join costs nothing and does not show.
+func (plan pipingPlan) betweenSeams(x float64) bool {
+	at := 0.0
+	for _, n := range plan.need[:len(plan.need)-1] {
+		at += n
+		if math.Abs(x-at) < plan.step {
+			return true
+		}
 	}
+	return false
+}
+
+// place returns where the joins fall and how many strips that takes.
+func (plan pipingPlan) place() (joins []PipingJoin, strips int, ok bool) {
+	p := parting{total: plan.total, step: plan.step, limit: plan.limit, cost: func(x float64) float64 {
+		if plan.betweenSeams(x) {
+			return 0
+		}
+		seam, s := plan.seamAt(x)
+		return plan.rings[seam].cost(s)
+	}}
 	places, ok := p.joins()
 	for _, x := range places {
-		if seams > 1 && math.Abs(x-plan.ring) < m.params.JoinStep {
-			continue
+		if !plan.betweenSeams(x) {
+			seam, s := plan.seamAt(x)
+			joins = append(joins, PipingJoin{seam, s})
 		}
-		seam, s := along(x)
-		joins = append(joins, PipingJoin{seam, s})
 	}
-	return joins, max(least, len(places)+1), ok
+	return joins, max(plan.least, len(places)+1), ok
+}
+
+// limit returns how far strip k of n reaches: each of its joins takes half of what a
+// join takes.
+func (plan pipingPlan) limit(k, n int) float64 {
+	switch {
+	case n < plan.least:
+		return 0
+	case n == 1:
+		return plan.each
+	case k == 0 || k == n-1:
+		return plan.each - plan.join/2
+	}
+	return plan.each - plan.join
 }
 
 // cutPipingStrips adds the strips to cut.
@@ -171,6 +199,6 @@ func (m *maker) cutPipingStrips() {
 	}
 	m.pad.Strips = append(m.pad.Strips, Strip{
 		Name: "Piping strip", Kind: PipingStrip, Count: p.Strips, Width: p.StripWidth, Length: p.StripLength, Cut: p.Cut,
-		Words: []string{words, fmt.Sprintf("Once round is %s; %s is needed and %s is over.", m.pad.SeamLength, p.Need, p.Left)},
+		Words: []string{words, fmt.Sprintf("%s is needed for all seams and %s is over.", p.Need, p.Left)},
 	})
 }

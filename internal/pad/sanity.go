@@ -11,15 +11,22 @@ import (
 // SeatSize is what a tape reads on a seat.
 type SeatSize struct {
 	Width, Depth length.Length
-	// Taper is how much wider the seat is in front than at the back.
+	// Taper is how much wider the seat is in front than at the back; 0 for a seat
+	// without two sides.
 	Taper length.Length
 }
 
 // SizeOf measures the seat. The taper is that of the middle four fifths of the
 // depth, carried on to the whole, so that rounded corners do not count.
 func SizeOf(s shape.Shape) SeatSize {
-	b := s.Net.Bounds()
-	return SeatSize{s.Size.Width, s.Size.Depth, mm((widthAt(s, b.Max.Y-0.9*b.Height()) - widthAt(s, b.Max.Y-0.1*b.Height())) / 0.8)}
+	z := SeatSize{Width: s.Size.Width, Depth: s.Size.Depth}
+	_, left := s.EdgeNamed(shape.LeftEdge)
+	_, right := s.EdgeNamed(shape.RightEdge)
+	if left && right {
+		b := s.Net.Bounds()
+		z.Taper = mm((widthAt(s, b.Max.Y-0.9*b.Height()) - widthAt(s, b.Max.Y-0.1*b.Height())) / 0.8)
+	}
+	return z
 }
 
 // widthAt returns the width of the seat at the height y, mm.
@@ -78,13 +85,16 @@ func (m *maker) questions() []string {
 	all = append(all, m.benchQuestion()...)
 	r := m.recipe
 	if r.Piping.On && r.Piping.Cord > 6.4*length.Millimetre {
-		all = append(all, fmt.Sprintf("cord of %s is thick for a seat; 1/4 in is the largest usual", r.Piping.Cord))
+		all = append(all, fmt.Sprintf("cord of %s is thick for a seat; 1/4 in is the largest usual", cordWords(r.Piping.Cord)))
 	}
 	if radius := minRadius(m.seam.path); r.Piping.On && radius < 10 {
 		all = append(all, fmt.Sprintf("a corner has a radius of %s; cord turns round 10 mm or more, or a sharp corner with a clip", mm(radius)))
 	}
 	if z := m.pad.Zip; z.Length > 0 && m.hasBack && z.Clear < 0.75*mm(m.left-m.right) {
 		all = append(all, "the zip is shorter than three quarters of the back: the foam will be hard to get in")
+	}
+	if o := m.pad.Opening; o.Close == ByHand && m.hasBack && o.Length < 2*mm(m.left-m.right)/3 {
+		all = append(all, fmt.Sprintf("the opening, %s, is shorter than two thirds of the back: foam is hard to get in", o.Length))
 	}
 	if r.Style == KnifeEdge && r.Foam.Thickness > 60*length.Millimetre {
 		all = append(all, fmt.Sprintf("%s is thick for a pad without a band", r.Foam.Thickness))

@@ -64,7 +64,7 @@ func (p Pad) TakeOff(pads int, spare Spare) []Need {
 	}
 	n := length.Length(pads)
 	if p.Piping.On {
-		all = append(all, measured(CordNeed, fmt.Sprintf("Cord %.1f mm", p.Piping.Cord.Millimetres()), n*p.Piping.CordLength, spare.Cord,
+		all = append(all, measured(CordNeed, "Cord of "+cordWords(p.Piping.Cord), n*p.Piping.CordLength, spare.Cord,
 			fmt.Sprintf("once round each piped seam and the overlap, with the recipe's %.0f%% spare", 100*float64(p.Recipe.Piping.Spare))))
 	}
 	if z := p.Zip; z.Length > 0 {
@@ -118,10 +118,9 @@ func (p Pad) ThreadLength() length.Length {
 // once more where piping is stitched to it and once to close the piping; the ties;
 // the zip's two sides.
 func (p Pad) stitchedLength() length.Length {
-	round := length.Length(p.Seams) * p.SeamLength
-	total := round
+	total := p.Stitched
 	if p.Piping.On {
-		total += round + p.Piping.Need
+		total += 2 * p.Piping.Need
 	}
 	total += length.Length(p.Ties.Count) * p.Ties.Finished.Length
 	total += 2 * p.Zip.Length
@@ -141,7 +140,7 @@ func (p Pad) threadNote() string {
 // opening, one run along the opening's hem, and three runs to each tie.
 func (p Pad) tapeLength() length.Length {
 	// The opening is left out of the joined edges and comes back as its hem.
-	tape := length.Length(p.Seams) * p.SeamLength
+	tape := p.Stitched
 	if p.Opening.Close == ByZip && p.Recipe.Style == KnifeEdge {
 		tape -= p.Opening.Length
 	}

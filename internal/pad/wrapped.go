@@ -52,6 +52,11 @@ func (m *maker) cutWrapped() error {
 		return err
 	}
 	m.pad.Pieces = append(m.pad.Pieces, m.recipe.enlarged(main), m.recipe.enlarged(left), m.recipe.enlarged(right))
+	t := m.recipe.Foam.Thickness.Millimetres()
+	m.pad.Seams = 2
+	m.pad.SeamLength = mm(w.profileLeft + t)
+	m.pad.Stitched = mm(w.profileLeft + w.profileRight + 2*t + 2*(m.left-m.right))
+	m.planPiping([]ring{m.profileRing(w.profileLeft), m.profileRing(w.profileRight)})
 	o := m.pad.Opening
 	if o.Close == ByZip {
 		m.addZipStrips("Zip strip for the back", m.right, m.left)
@@ -309,4 +314,27 @@ func (m *maker) sideMarks(seam, cut curve.Path, profile float64, left bool) []Ma
 		all = append(all, flat.profileMark(place{u.kind, start + sign*u.s, ticks, u.words + name}, c.total-u.s))
 	}
 	return all
+}
+
+// profileRing returns the seam round one side, which starts at the upper back corner
+// and comes back to it up the back. Joins go to the underside near the back; none
+// falls on the front or at the corners.
+func (m *maker) profileRing(profile float64) ring {
+	t := m.recipe.Foam.Thickness.Millimetres()
+	clear := m.params.JoinClear
+	half := t / 2
+	if m.recipe.Style == Bullnose {
+		half = math.Pi / 4 * t
+	}
+	corners := 2
+	if m.recipe.Style == Waterfall {
+		corners = 4
+	}
+	return ring{profile + t, corners, func(s float64) float64 {
+		cost := math.Abs(s-profile) / profile
+		if math.Abs(s-profile/2) < half+clear || s < clear || s > profile-clear {
+			cost += forbidden
+		}
+		return cost
+	}}
 }
