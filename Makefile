@@ -9,7 +9,7 @@ unexport GOFLAGS
 SUDO := $(shell [ "$$(id -u)" = 0 ] || echo sudo)
 BUILD_PACKAGES := gcc g++ pkg-config libopencv-dev libjpeg62-turbo-dev libheif-dev
 TEST_PACKAGES := poppler-utils mupdf-tools qpdf librsvg2-bin chromium python3-shapely python3-numpy python3-ezdxf python3-jsonschema \
-	libheif-examples libimage-exiftool-perl opencv-doc visp-images-data
+	libheif-examples libimage-exiftool-perl opencv-doc visp-images-data hp2xx
 BENCH_PACKAGES := libjpeg-turbo-progs time bc
 
 # What Ubuntu calls by another name, parts into plugins, or (the browser) has only as a snap.

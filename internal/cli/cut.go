@@ -46,6 +46,7 @@ writes into DIR, all at true scale:
   second-plate.svg .pdf         the other plate, mirrored
   outlines.svg .pdf             both lines on one sheet
   outlines.dxf                  all pieces for a cutting machine, in mm
+  outlines.plt                  the same for a plotter that takes HPGL
   print-pages.pdf               the same on pages to tape together (A4 or Letter)
   check.jpg                     the photo with what was found: look at it first
   straightened.jpg              the same seen square on

@@ -156,8 +156,10 @@ func (w *fileWriter) drawing(d drawing) {
 
 // machineFile writes the pieces for a cutting machine.
 func (w *fileWriter) machineFile(label sheet.Label, plates ...sheet.Plate) {
-	w.add("outlines.dxf", func(out io.Writer) error { return render.DXF(out, sheet.Pieces(label, plates...)) })
-	w.guide = append(w.guide, GuideLine{"outlines.dxf", "all pieces for a cutting machine, in mm"})
+	pieces := sheet.Pieces(label, plates...)
+	w.add("outlines.dxf", func(out io.Writer) error { return render.DXF(out, pieces) })
+	w.add("outlines.plt", func(out io.Writer) error { return render.HPGL(out, pieces) })
+	w.guide = append(w.guide, GuideLine{"outlines.dxf, .plt", "all pieces for a cutting machine or a plotter, in mm"})
 }
 
 func (w *fileWriter) pictures(set pictureSet) {
