@@ -13,17 +13,14 @@ import (
 	"fairedge/internal/sheet"
 )
 
-// drawnLine is a line that a plotter drew, with the number of its pen.
-type drawnLine struct {
-	pen      int
-	from, to plane.Point
-}
+// drawnLine is a line that a plotter drew.
+type drawnLine struct{ from, to plane.Point }
 
 // plotted has an independent program (hp2xx) plot the file, and returns its lines in mm.
 func plotted(t *testing.T, hpgl []byte) []drawnLine {
 	t.Helper()
 	out := filepath.Join(t.TempDir(), "plot.dxf")
-	run(t, "hp2xx", "-q", "-m", "dxf", "-t", "-p", "12345678", "-f", out, writeFile(t, "pieces.plt", hpgl))
+	run(t, "hp2xx", "-q", "-m", "dxf", "-t", "-f", out, writeFile(t, "pieces.plt", hpgl))
 	data, err := os.ReadFile(out)
 	if err != nil {
 		t.Fatal(err)
@@ -41,8 +38,6 @@ func plotted(t *testing.T, hpgl []byte) []drawnLine {
 		}
 		l := &lines[len(lines)-1]
 		switch code {
-		case "39": // the width: pen n is n tenths of a millimetre wide
-			l.pen = int(math.Round(10 * value))
 		case "10":
 			l.from.X = value
 		case "20":
@@ -76,10 +71,10 @@ func TestHPGLIsPlottedInTrueSize(t *testing.T) {
 	}
 	var drawn []drawnLine
 	got, gotBox := 0.0, plane.EmptyRect()
-	for _, l := range plotted(t, out.Bytes()) {
-		if l.pen == penCut {
-			drawn, got, gotBox = append(drawn, l), got+l.from.DistanceTo(l.to), gotBox.Include(l.from).Include(l.to)
-		}
+	// The reader forgets the pens, so it is given the cut lines alone: all after SP4.
+	_, withPen4, _ := strings.Cut(out.String(), "SP4;")
+	for _, l := range plotted(t, []byte("IN;SP4;"+withPen4)) {
+		drawn, got, gotBox = append(drawn, l), got+l.from.DistanceTo(l.to), gotBox.Include(l.from).Include(l.to)
 	}
 	// The reader writes hundredths of a millimetre.
 	const rounding = 0.01
