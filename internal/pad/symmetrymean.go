@@ -1,0 +1,260 @@
+package pad
+
+import (
+	"math"
+	"slices"
+
+	"fairedge/internal/curve"
+	"fairedge/internal/plane"
+	"fairedge/internal/problem"
+)
+
+// The mean of two halves pairs their points by corners and, between corners, by the
+// share of the arc length: p(u) = (a(u) + b(u)) / 2. Its derivative is the mean of
+// the halves' derivatives, so the directions at the joints are exact and smooth
+// joints stay smooth. Between the joints of either half the mean is smooth, and one
+// cubic or a few follow it (compare the mean of a point and its mirrored partner in
+// Zabrodsky, Peleg and Avnir, Symmetry as a continuous feature, 1995).
+
+const (
+	// meanTolerance is how near the cubics keep to the mean, mm.
+	meanTolerance = 0.02
+	// cornerMatch is how far apart, in mm, two corners may lie and be the same one.
+	cornerMatch = 25.0
+	// nodeMerge is the least length of a piece of the mean, mm; joints of the halves
+	// that lie nearer together make one.
+	nodeMerge = 3.0
+	// nearlyStraight is how far in, mm, an edge that is straight on one half only may
+	// bow and still be made straight.
+	nearlyStraight = 0.05
+)
+
+// meanHalf returns the mean of two left halves, from the back to the front.
+func meanHalf(left, right []curve.Segment) ([]curve.Segment, error) {
+	a, b := newSpan(left), newSpan(right)
+	ca, cb := a.corners(), b.corners()
+	if len(ca) != len(cb) {
+		return nil, problem.Newf(problem.Usage, "keep the left half, the right half, or the seat as traced",
+			"the halves cannot be averaged: the left one has %d corners and the right one %d", len(ca), len(cb))
+	}
+	var out []curve.Segment
+	for i := range len(ca) - 1 {
+		if d := a.point(ca[i+1]).DistanceTo(b.point(cb[i+1])); d > cornerMatch {
+			return nil, problem.Newf(problem.Usage, "keep the left half, the right half, or the seat as traced",
+				"the halves cannot be averaged: corners of theirs lie %.0f mm apart", d)
+		}
+		m := mean{a, b, ca[i], ca[i+1], cb[i], cb[i+1]}
+		out = append(out, m.pieces()...)
+	}
+	return levelAtFold(out), nil
+}
+
+// span is an open chain of pieces with arc lengths.
+type span struct {
+	path curve.Path
+	ends []float64
+}
+
+func newSpan(pieces []curve.Segment) span {
+	s := span{path: curve.OpenPath(pieces...)}
+	total := 0.0
+	for _, p := range pieces {
+		total += p.ArcLength(1e-6)
+		s.ends = append(s.ends, total)
+	}
+	return s
+}
+
+func (s span) total() float64 { return s.ends[len(s.ends)-1] }
+
+// at returns the place at arc length l, and the direction there; before chooses the
+// direction of the piece that ends at a joint.
+func (s span) at(l float64, before bool) (plane.Point, plane.Vec) {
+	i := 0
+	for i < len(s.ends)-1 && (l > s.ends[i]+1e-7 || !before && l > s.ends[i]-1e-7) {
+		i++
+	}
+	start := 0.0
+	if i > 0 {
+		start = s.ends[i-1]
+	}
+	p := s.path.Segment(i)
+	t := p.AtLength(l-start, 1e-6)
+	return p.At(t), p.Tangent(t)
+}
+
+func (s span) point(l float64) plane.Point {
+	p, _ := s.at(l, false)
+	return p
+}
+
+// corners returns the arc lengths of both ends and of the sharp corners between.
+func (s span) corners() []float64 {
+	all := []float64{0}
+	for i := 1; i < s.path.Len(); i++ {
+		if math.Abs(s.path.Segment(i-1).Tangent(1).AngleTo(s.path.Segment(i).Tangent(0))) > foldCorner {
+			all = append(all, s.ends[i-1])
+		}
+	}
+	return append(all, s.total())
+}
+
+// isStraight reports whether the stretch lies on one straight piece, or bows by no
+// more than the bound.
+func (s span) isStraight(from, to, bound float64) bool {
+	p, q := s.point(from), s.point(to)
+	square := q.Sub(p).Unit().TurnLeft()
+	for k := 1; k < 8; k++ {
+		if math.Abs(square.Dot(s.point(from+(to-from)*float64(k)/8).Sub(p))) > bound {
+			return false
+		}
+	}
+	return true
+}
+
+// mean is the mean of two spans between two corners.
+type mean struct {
+	a, b           span
+	a0, a1, b0, b1 float64 // arc lengths
+}
+
+// at returns the mean at share u, and its derivative by u.
+func (m mean) at(u float64, before bool) (plane.Point, plane.Vec) {
+	la, lb := m.a1-m.a0, m.b1-m.b0
+	p, s := m.a.at(m.a0+u*la, before)
+	q, t := m.b.at(m.b0+u*lb, before)
+	return p.Lerp(q, 0.5), s.Scale(la / 2).Add(t.Scale(lb / 2))
+}
+
+// nodes returns the shares at which either half has a joint.
+func (m mean) nodes() []float64 {
+	nodes := []float64{0, 1}
+	add := func(s span, from, to float64) {
+		for _, e := range s.ends {
+			if e > from+nodeMerge && e < to-nodeMerge {
+				nodes = append(nodes, (e-from)/(to-from))
+			}
+		}
+	}
+	add(m.a, m.a0, m.a1)
+	add(m.b, m.b0, m.b1)
+	slices.Sort(nodes)
+	apart := nodeMerge / math.Min(m.a1-m.a0, m.b1-m.b0)
+	kept := nodes[:1]
+	for _, u := range nodes[1:] {
+		switch {
+		case u-kept[len(kept)-1] > apart:
+			kept = append(kept, u)
+		case u == 1:
+			kept[len(kept)-1] = 1
+		}
+	}
+	kept[0] = 0
+	return kept
+}
+
+// pieces returns lines and cubics along the mean.
+func (m mean) pieces() []curve.Segment {
+	var out []curve.Segment
+	nodes := m.nodes()
+	for i := range len(nodes) - 1 {
+		out = append(out, m.between(nodes[i], nodes[i+1], 3)...)
+	}
+	return out
+}
+
+// between returns the piece from share u to v, in two when one is not near enough.
+func (m mean) between(u, v float64, depth int) []curve.Segment {
+	p, _ := m.at(u, false)
+	q, _ := m.at(v, true)
+	la, lb := m.a1-m.a0, m.b1-m.b0
+	if m.a.isStraight(m.a0+u*la, m.a0+v*la, nearlyStraight) && m.b.isStraight(m.b0+u*lb, m.b0+v*lb, nearlyStraight) && (v-u)*la > 10 {
+		return []curve.Segment{curve.Line(p, q)}
+	}
+	c, worst := m.cubic(u, v)
+	if worst <= meanTolerance || depth == 0 {
+		return []curve.Segment{c}
+	}
+	w := (u + v) / 2
+	return append(m.between(u, w, depth-1), m.between(w, v, depth-1)...)
+}
+
+// meanSamples is how many places between the ends a cubic is fitted to.
+const meanSamples = 15
+
+// cubic returns the cubic from share u to v with the mean's own directions and with
+// arms of least squared distance, and its greatest distance from the mean. The
+// parameters of the samples follow their feet on the cubic, three times over.
+func (m mean) cubic(u, v float64) (curve.Segment, float64) {
+	p, d := m.at(u, false)
+	q, e := m.at(v, true)
+	h := (v - u) / 3
+	c := curve.Cubic(p, p.Add(d.Scale(h)), q.Add(e.Scale(-h)), q)
+	var samples [meanSamples]plane.Point
+	for k := range samples {
+		samples[k], _ = m.at(u+(v-u)*float64(k+1)/(meanSamples+1), false)
+	}
+	worst := math.Inf(1)
+	best := c
+	for range 4 {
+		var at [meanSamples]float64
+		far := 0.0
+		for k, s := range samples {
+			t, distance := c.Nearest(s)
+			at[k] = t
+			far = math.Max(far, distance)
+		}
+		if far < worst {
+			best, worst = c, far
+		}
+		c = withArms(p, d.Unit(), e.Unit(), q, samples[:], at[:])
+	}
+	return best, worst
+}
+
+// withArms returns the cubic with ends p and q, directions d and e there, and the
+// arms that bring the points at the given parameters nearest to the samples.
+func withArms(p plane.Point, d, e plane.Vec, q plane.Point, samples []plane.Point, at []float64) curve.Segment {
+	var xx, xy, yy, x, y float64
+	for k, s := range samples {
+		t := at[k]
+		r := 1 - t
+		b1, b2 := 3*t*r*r, 3*t*t*r
+		base := p.Lerp(q, b2+t*t*t)
+		u, v, w := d.Scale(b1), e.Scale(-b2), s.Sub(base)
+		xx, xy, yy = xx+u.Dot(u), xy+u.Dot(v), yy+v.Dot(v)
+		x, y = x+u.Dot(w), y+v.Dot(w)
+	}
+	third := p.DistanceTo(q) / 3
+	α, β := third, third
+	if det := xx*yy - xy*xy; det > 1e-12*xx*yy {
+		α, β = (yy*x-xy*y)/det, (xx*y-xy*x)/det
+	}
+	if α <= 0 || β <= 0 {
+		α, β = third, third
+	}
+	return curve.Cubic(p, p.Add(d.Scale(α)), q.Add(e.Scale(-β)), q)
+}
+
+// levelAtFold makes the first and the last piece cross the fold square, unless there
+// is a corner on it.
+func levelAtFold(half []curve.Segment) []curve.Segment {
+	first, last := 0, len(half)-1
+	if s := half[first]; math.Abs(s.Tangent(0).Y) < math.Sin(foldCorner/2) {
+		half[first] = levelStart(s)
+	}
+	if s := half[last]; math.Abs(s.Tangent(1).Y) < math.Sin(foldCorner/2) {
+		half[last] = levelStart(s.Reversed()).Reversed()
+	}
+	return half
+}
+
+// levelStart returns the piece starting level: a cubic keeps its place and turns its
+// first arm; a line keeps its far end and lies at that height.
+func levelStart(s curve.Segment) curve.Segment {
+	if s.Straight {
+		return curve.Line(plane.Point{X: s.P0.X, Y: s.P3.Y}, s.P3)
+	}
+	p1 := plane.Point{X: s.P0.X + math.Copysign(s.P1.Sub(s.P0).Length(), s.P1.X-s.P0.X), Y: s.P0.Y}
+	return curve.Cubic(s.P0, p1, s.P2, s.P3)
+}
