@@ -1,0 +1,56 @@
+package nest
+
+// separate tries to move the pieces of s.lay apart within the strip. It returns true
+// when nothing overlaps any more; otherwise s.lay is the layout of least loss seen.
+func (s *searcher) separate(patience, strikes int) bool {
+	s.con.resetWeights()
+	s.con.measure(&s.lay)
+	best, bestLoss := s.lay.clone(), s.con.loss()
+	for strike := 0; strike < strikes; strike++ {
+		atStart := bestLoss
+		for idle := 0; idle < patience; idle++ {
+			if bestLoss == 0 {
+				break
+			}
+			if s.stop() {
+				s.lay.copyFrom(&best)
+				return false
+			}
+			s.pass()
+			loss := s.con.loss()
+			if loss < bestLoss {
+				if loss < s.params.better*bestLoss {
+					idle = 0
+				}
+				best.copyFrom(&s.lay)
+				bestLoss = loss
+			}
+			s.con.learn(s.params)
+		}
+		s.lay.copyFrom(&best)
+		s.con.measure(&s.lay)
+		if bestLoss == 0 {
+			return true
+		}
+		if bestLoss < s.params.better*atStart {
+			strike = -1
+		}
+	}
+	return false
+}
+
+// pass moves every piece in conflict once, in random order.
+func (s *searcher) pass() {
+	s.order = s.order[:0]
+	for k := range s.in.pieces {
+		if !s.in.pieces[k].fixed && s.con.weighted(k) > 0 {
+			s.order = append(s.order, k)
+		}
+	}
+	s.rng.Shuffle(len(s.order), func(i, j int) { s.order[i], s.order[j] = s.order[j], s.order[i] })
+	for _, k := range s.order {
+		if s.con.weighted(k) > 0 {
+			s.move(k)
+		}
+	}
+}

@@ -1,0 +1,212 @@
+package nest
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"sync"
+	"time"
+
+	"fairedge/internal/problem"
+)
+
+// Options say how long and how to search.
+type Options struct {
+	// Seed of the search; the same seed and work give the same result.
+	Seed uint64
+	// Work is how many evaluations of a piece at a place may be made in all;
+	// 0 means DefaultWork. Roughly 3 million take a second of one processor.
+	Work int64
+	// Progress, when not nil, is told of every better lay; it is never called twice
+	// at once and should return soon.
+	Progress func(Progress)
+}
+
+// Progress is the best so far.
+type Progress struct {
+	UsedLength float64 // mm, full sheets counted whole
+	Density    float64
+	Elapsed    time.Duration
+	Work       int64 // by the searcher that found it
+}
+
+// DefaultWork is enough for a set of seats: about a second.
+const DefaultWork = 3_000_000
+
+// searchers is the number of searches with seeds of their own; they share the work,
+// and run at once where there are processors. It is fixed, so that the result does
+// not depend on the machine.
+const searchers = 2
+
+// Solve lays the pieces of the problem. When the context ends, the best lay so far is
+// returned with Stopped set; an error means that the problem is unsound, or
+// (problem.Internal) that the proof of the result failed.
+func Solve(ctx context.Context, p *Problem, o Options) (*Result, error) {
+	if err := p.Validate(); err != nil {
+		return nil, err
+	}
+	in, err := newInstance(p)
+	if err != nil {
+		return nil, err
+	}
+	in.prepareFields(searchers)
+	r := newRun(ctx, in, o)
+	if err := r.start(); err != nil {
+		return nil, err
+	}
+	r.search()
+	return r.result()
+}
+
+// run is one call of Solve.
+type run struct {
+	ctx        context.Context
+	in         *instance
+	options    Options
+	began      time.Time
+	rowsLength float64
+	fillLength float64
+	first      layout
+
+	mu   sync.Mutex
+	told float64 // shortest length told to Progress
+	ends []exploration
+}
+
+func newRun(ctx context.Context, in *instance, o Options) *run {
+	if o.Work <= 0 {
+		o.Work = DefaultWork
+	}
+	return &run{ctx: ctx, in: in, options: o, began: time.Now(), told: math.Inf(1), rowsLength: math.Inf(1)}
+}
+
+func (r *run) newSearcher(seed uint64) *searcher {
+	in := r.in
+	params := defaultSearchParams()
+	s := &searcher{
+		in: in, params: &params, con: newConflicts(len(in.pieces)),
+		rng:  rand.New(rand.NewPCG(r.options.Seed, seed)),
+		stop: func() bool { return r.ctx.Err() != nil },
+	}
+	s.lay = layout{strip{in, 0}, make([]int, len(in.pieces)), make([]vec, len(in.pieces))}
+	s.bounds = make([][]bounds, in.poses)
+	for k := range in.pieces {
+		s.lay.at[k] = in.pieces[k].start
+		s.everyone = append(s.everyone, k)
+	}
+	return s
+}
+
+// start makes the simple lays and keeps the shortest.
+func (r *run) start() error {
+	s := r.newSearcher(0)
+	enough := r.in.enough()
+	r.first = s.lay.clone()
+	best := math.Inf(1)
+	keep := func() float64 {
+		used := s.lay.used()
+		if used < best {
+			best = used
+			r.first.copyFrom(&s.lay)
+		}
+		return used
+	}
+	if s.rows(enough) {
+		r.rowsLength = keep()
+	}
+	r.fillLength = math.Inf(1)
+	for _, order := range r.in.orders() {
+		if s.fill(order, enough) {
+			r.fillLength = math.Min(r.fillLength, keep())
+		}
+	}
+	if math.IsInf(best, 1) {
+		return problem.New(problem.Usage, "the pieces find no place beside the fixed ones", "move the fixed pieces or use more sheets")
+	}
+	r.first.strip.length = best
+	r.tell(&r.first, best, 0)
+	return nil
+}
+
+// orders returns the orders for bottom-left fill: by area, length, width.
+func (in *instance) orders() [][]int {
+	keys := []func(k int) float64{
+		func(k int) float64 { return in.pieces[k].area },
+		func(k int) float64 { return in.forms[in.pieces[k].poses[0].form].size.x },
+		func(k int) float64 { return in.forms[in.pieces[k].poses[0].form].size.y },
+	}
+	var out [][]int
+	for _, key := range keys {
+		var order []int
+		for k := range in.pieces {
+			if !in.pieces[k].fixed {
+				order = append(order, k)
+			}
+		}
+		slices.SortStableFunc(order, func(a, b int) int { return compareFloat(key(b), key(a)) })
+		out = append(out, order)
+	}
+	return out
+}
+
+// search lets the searchers explore, each with its share of the work.
+func (r *run) search() {
+	r.ends = make([]exploration, searchers)
+	var wait sync.WaitGroup
+	for i := range r.ends {
+		wait.Add(1)
+		go func() {
+			defer wait.Done()
+			r.searchAlone(i)
+		}()
+	}
+	wait.Wait()
+}
+
+func (r *run) searchAlone(i int) {
+	s := r.newSearcher(uint64(i) + 1)
+	s.lay.copyFrom(&r.first)
+	e := &r.ends[i]
+	*e = exploration{
+		searcher: s, best: r.first.clone(), used: r.first.strip.length,
+		big: r.in.largePieces(), atLeast: r.in.leastLength(),
+	}
+	e.found = func(l *layout, used float64) { r.tell(l, used, s.work) }
+	share := r.options.Work / searchers
+	e.run(share * 8 / 10)
+	e.squeeze(share)
+}
+
+// tell reports a better lay.
+func (r *run) tell(l *layout, used float64, work int64) {
+	if r.options.Progress == nil {
+		return
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if used >= r.told {
+		return
+	}
+	r.told = used
+	r.options.Progress(Progress{fromNM(used), r.in.area / (used * r.in.width), time.Since(r.began), work})
+}
+
+// result returns the shortest lay, proven.
+func (r *run) result() (*Result, error) {
+	best := &r.first
+	work := int64(0)
+	for i := range r.ends {
+		work += r.ends[i].work
+		if r.ends[i].used < best.strip.length {
+			best = &r.ends[i].best
+		}
+	}
+	out := r.in.resultOf(best)
+	out.RowsLength, out.FillLength = fromNM(r.rowsLength), fromNM(r.fillLength)
+	out.Work, out.Stopped = work, r.ctx.Err() != nil
+	if err := prove(r.in.problem, out); err != nil {
+		return nil, problem.New(problem.Internal, "the lay found is not sound", "please report this").Because(err)
+	}
+	return out, nil
+}
