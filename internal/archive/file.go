@@ -115,7 +115,9 @@ func dsn(path string, how access) string {
 		pragma("synchronous(FULL)")
 		pragma("secure_delete(1)")
 	case readOnly:
-		q.Set("mode", "ro")
+		// Not mode=ro: the last to leave must be able to put the log away, or -wal and
+		// -shm files would stay.
+		q.Set("mode", "rw")
 		pragma("query_only(1)")
 	case immutable:
 		q.Set("mode", "ro")

@@ -56,17 +56,18 @@ func anyBytes(t *rapid.T) []byte {
 }
 
 func anyEntry() *rapid.Generator[Entry] {
+	words := anyText() // made once: its tables are large
 	return rapid.Custom(func(t *rapid.T) Entry {
 		e := Entry{
 			Words: Words{
-				Title: anyText().Draw(t, "title"), Customer: anyText().Draw(t, "customer"), Contact: anyText().Draw(t, "contact"),
-				Place: anyText().Draw(t, "place"), Chair: anyText().Draw(t, "chair"),
+				Title: words.Draw(t, "title"), Customer: words.Draw(t, "customer"), Contact: words.Draw(t, "contact"),
+				Place: words.Draw(t, "place"), Chair: words.Draw(t, "chair"),
 			},
 			Sizes: Sizes{anySize().Draw(t, "width"), anySize().Draw(t, "depth"), anySize().Draw(t, "perimeter"),
 				anySize().Draw(t, "area"), anySize().Draw(t, "within")},
 			SetOf: rapid.IntRange(0, largestSet).Draw(t, "set"),
 			Parts: anyParts().Draw(t, "parts"),
-			Note:  anyText().Draw(t, "note"),
+			Note:  words.Draw(t, "note"),
 		}
 		e.Which = rapid.IntRange(0, e.SetOf).Draw(t, "which")
 		if rapid.Bool().Draw(t, "dated") {
@@ -82,9 +83,9 @@ func alike() cmp.Options { return cmp.Options{cmpopts.EquateEmpty()} }
 
 func TestSaveThenLoadIsIdentity(t *testing.T) {
 	a := newArchive(t)
-	jobs := 0
+	jobs, entries := 0, anyEntry()
 	rapid.Check(t, func(rt *rapid.T) {
-		want := anyEntry().Draw(rt, "entry")
+		want := entries.Draw(rt, "entry")
 		if want.MadeOn.Year() > 9999 {
 			rt.Skip("the day after the last")
 		}
@@ -100,7 +101,7 @@ func TestSaveThenLoadIsIdentity(t *testing.T) {
 			rt.Fatal(diff)
 		}
 		// Any change, then back: the first state again, all revisions as they were.
-		other := anyEntry().Draw(rt, "other")
+		other := entries.Draw(rt, "other")
 		if _, err := a.Change(t.Context(), saved.Job, 1, func(e *Entry) error { *e = other; return nil }); err != nil {
 			rt.Fatal(err)
 		}
@@ -138,8 +139,9 @@ func TestSaveThenLoadIsIdentity(t *testing.T) {
 // TestEveryWordFindsItsJob looks for each word of random jobs in random scripts.
 func TestEveryWordFindsItsJob(t *testing.T) {
 	a := newArchive(t)
+	entries := anyEntry()
 	rapid.Check(t, func(rt *rapid.T) {
-		e := anyEntry().Draw(rt, "entry")
+		e := entries.Draw(rt, "entry")
 		e.Parts = nil
 		saved, err := a.Keep(t.Context(), e)
 		if err != nil {

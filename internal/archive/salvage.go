@@ -151,6 +151,9 @@ func salvageRows(ctx context.Context, copied string, target *sql.DB, s *Salvaged
 	}
 	defer tx.Rollback()
 	w := salvager{source: source, tx: tx, report: s}
+	if !w.hasTables(ctx) {
+		return 0, nil
+	}
 	for i, t := range salvagedTables() {
 		if err := w.table(ctx, t); err != nil {
 			return 0, err
@@ -192,51 +195,75 @@ type salvager struct {
 	source *sql.DB
 	tx     *sql.Tx
 	report *Salvaged
+
+	failures int // reads of the present table that failed one after the other
+}
+
+// hasTables reports whether the list of tables can be read.
+func (w *salvager) hasTables(ctx context.Context) bool {
+	var tables int
+	err := w.source.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema WHERE name IN ('job', 'revision', 'content')").Scan(&tables)
+	return err == nil && tables == 3
 }
 
 // table copies the rows of one table: from the first on until one cannot be read,
-// from the last back likewise, and those between one by one.
-func (w salvager) table(ctx context.Context, t salvagedTable) error {
-	low, err := w.run(ctx, t, "ORDER BY "+t.key, 0)
+// from the last back likewise, and what lies between by halves.
+func (w *salvager) table(ctx context.Context, t salvagedTable) error {
+	low, err := w.run(ctx, t, "ORDER BY "+t.key)
 	if err == nil || ctx.Err() != nil {
 		return ctx.Err()
 	}
-	high, err := w.run(ctx, t, "AND "+t.key+fmt.Sprintf(" > %d", low)+" ORDER BY "+t.key+" DESC", 0)
-	if ctx.Err() != nil {
+	high, err := w.run(ctx, t, "AND "+t.key+" > ? ORDER BY "+t.key+" DESC", low)
+	if err == nil || ctx.Err() != nil {
 		return ctx.Err()
 	}
-	if err == nil {
-		return nil
-	}
 	if high == 0 {
-		high = w.lastKey(ctx, t, low)
+		high = w.lastKey(ctx, t, low) + 1
 	}
-	for key := low + 1; key < high; key++ {
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		_, _ = w.run(ctx, t, "AND "+t.key+" = ?", key) // what cannot be read is counted in finish
+	w.failures = 0
+	w.between(ctx, t, low+1, high-1)
+	return ctx.Err()
+}
+
+// mostFailures is how many reads of a table may fail one after the other before the
+// rest of it is given up: with its first page lost every one fails. A lost page holds
+// some hundred rows at most, of which halving makes twice as many reads.
+const mostFailures = 2000
+
+// between copies what can be read of the rows from first to last.
+func (w *salvager) between(ctx context.Context, t salvagedTable, first, last int64) {
+	if first > last || w.failures > mostFailures || ctx.Err() != nil {
+		return
 	}
-	return nil
+	reached, err := w.run(ctx, t, "AND "+t.key+" BETWEEN ? AND ? ORDER BY "+t.key, first, last)
+	if err == nil {
+		w.failures = 0
+		return
+	}
+	if w.failures++; reached >= first {
+		first, w.failures = reached+1, 0
+	}
+	if first == last { // what is lost is counted in finish
+		return
+	}
+	middle := first + (last-first)/2
+	w.between(ctx, t, first, middle)
+	w.between(ctx, t, middle+1, last)
 }
 
 // lastKey is the greatest key that the table has had, or a guess beyond low.
-func (w salvager) lastKey(ctx context.Context, t salvagedTable, low int64) int64 {
+func (w *salvager) lastKey(ctx context.Context, t salvagedTable, low int64) int64 {
 	var last sql.NullInt64
 	const guess = 100_000
 	if err := w.source.QueryRowContext(ctx, "SELECT seq FROM sqlite_sequence WHERE name = ?", t.name).Scan(&last); err == nil && last.Int64 > low {
-		return last.Int64 + 1
+		return last.Int64
 	}
 	return low + guess
 }
 
 // run copies the rows that a query finds until it ends or a row cannot be read; it
-// returns the key of the last row that was read.
-func (w salvager) run(ctx context.Context, t salvagedTable, rest string, key int64) (last int64, err error) {
-	var args []any
-	if strings.Contains(rest, "?") {
-		args = append(args, key)
-	}
+// returns the key of the last row that was read, or 0.
+func (w *salvager) run(ctx context.Context, t salvagedTable, rest string, args ...any) (last int64, err error) {
 	rows, err := w.source.QueryContext(ctx, "SELECT "+t.columns+" FROM "+t.name+" NOT INDEXED WHERE true "+rest, args...)
 	if err != nil {
 		return 0, err
@@ -260,7 +287,7 @@ func (w salvager) run(ctx context.Context, t salvagedTable, rest string, key int
 }
 
 // take stores one row in the new archive unless it is spoilt.
-func (w salvager) take(ctx context.Context, t salvagedTable, values []any) {
+func (w *salvager) take(ctx context.Context, t salvagedTable, values []any) {
 	if t.name == "content" && !contentFits(values) {
 		return // named in finish, by the parts that miss it
 	}
@@ -298,7 +325,7 @@ func contentFits(values []any) bool {
 }
 
 // losePart names a part that could not be taken on, unless the row is there already.
-func (w salvager) losePart(ctx context.Context, values []any) {
+func (w *salvager) losePart(ctx context.Context, values []any) {
 	var there int
 	if w.tx.QueryRowContext(ctx, "SELECT count(*) FROM part WHERE id = ?", values[0]).Scan(&there) == nil && there > 0 {
 		return
@@ -315,7 +342,7 @@ func text(value any) string { return fmt.Sprintf("%s", value) }
 
 // finish leaves out jobs without revisions, gives words to revisions that lost
 // theirs, makes the index anew and says which revisions are missing.
-func (w salvager) finish(ctx context.Context) error {
+func (w *salvager) finish(ctx context.Context) error {
 	type job struct{ number, revisions, newest int }
 	jobs, err := collect(ctx, w.tx, func(rows *sql.Rows) (j job, err error) { return j, rows.Scan(&j.number, &j.revisions, &j.newest) },
 		`SELECT j.number, count(r.id), coalesce(max(r.number), 0) FROM job j LEFT JOIN revision r ON r.job = j.number
@@ -342,7 +369,7 @@ func (w salvager) finish(ctx context.Context) error {
 }
 
 // loseWords names revisions whose words are lost.
-func (w salvager) loseWords(ctx context.Context, job int) error {
+func (w *salvager) loseWords(ctx context.Context, job int) error {
 	var lost, forgotten int
 	err := w.tx.QueryRowContext(ctx, `SELECT
 		(SELECT count(*) FROM revision r WHERE r.job = ?1 AND NOT EXISTS (SELECT 1 FROM words WHERE revision = r.id)),
