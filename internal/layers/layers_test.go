@@ -37,6 +37,7 @@ var mayImport = map[string]string{
 	"internal/pad":            "internal/curve internal/length internal/plane internal/problem internal/shape",
 	"internal/nest":           "internal/nest/nestcheck internal/plane internal/problem",
 	"internal/nest/nestcheck": "internal/plane",
+	"internal/likeness":       "internal/curve internal/plane internal/shape",
 	"internal/shapefile":      "internal/curve internal/length internal/plane internal/problem internal/shape",
 	"internal/sheet":          "internal/card internal/curve internal/length internal/pad internal/plane internal/shape internal/problem",
 	"internal/render":         "internal/curve internal/length internal/photo internal/plane internal/problem internal/sheet",
