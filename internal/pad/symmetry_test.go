@@ -19,12 +19,15 @@ const (
 	mostOffset = 0.05
 )
 
-// bumped returns the outline as a polygon of points 8 mm apart with noise across
-// it and a bump on the right side: height h over 120 mm, a raised cosine.
+// bumped returns the outline as a polygon of points 8 mm apart with noise across it
+// and a bump on the right side: height h over 120 mm, a raised cosine. Each point
+// stands for the traced samples about it, 0.3 mm apart with the given noise each, so
+// its own noise is theirs over the root of their number.
 func bumped(outline curve.Path, h, noise float64, seed uint64) curve.Path {
 	random := rand.New(rand.NewPCG(seed, 7))
 	total := outline.ArcLength(1e-6)
 	n := int(total / 8)
+	noise /= math.Sqrt(8 / 0.3)
 	// The bump sits where the outline passes half-way down the right side.
 	b := outline.Bounds()
 	spot, _ := outline.Nearest(pt(b.Max.X+50, b.Centre().Y+20))
