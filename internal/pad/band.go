@@ -125,15 +125,15 @@ func (m *maker) stripMarks(from, to, low, high float64) []Mark {
 		places = append(places, place{ReliefClip, s, 0, "slit the band's allowance"})
 	}
 	for _, p := range places {
-		x := p.s
-		for x < from-1e-9 {
-			x += m.seam.total
+		x := m.seam.wrap(p.s - from)
+		if x > m.seam.total-atJoint {
+			x = 0
 		}
-		if p.kind == PipingMeets || p.kind == PipingStart || x > to+1e-9 {
+		if p.kind == PipingMeets || p.kind == PipingStart || x > to-from+atJoint {
 			continue // those of the piping stay on the plates
 		}
 		for i, y := range heights {
-			all = append(all, m.stripMark(p, x-from, y, i == 0))
+			all = append(all, m.stripMark(p, x, y, i == 0))
 		}
 	}
 	return m.enlargedMarks(all)
