@@ -1,0 +1,8 @@
+package archive
+
+import (
+	"os/signal"
+	"syscall"
+)
+
+func ignoreFileSizeSignal() { signal.Ignore(syscall.SIGXFSZ) }
