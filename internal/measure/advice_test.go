@@ -54,9 +54,9 @@ var plainDay = time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
 
 func TestAdviceComesTrue(t *testing.T) {
 	w := realistic()
-	w.tiltHigh = 15
+	w.TiltHigh = 15
 	far := w
-	far.fill = 0.55
+	far.Fill = 0.55
 	one := []target{targetOf(loose(1, -300, 0, 0))}
 	two := append(one[:1:1], targetOf(loose(2, 300, 0, 0)))
 	inside := append(one[:1:1], targetOf(loose(2, 0, 0, 0)))
@@ -131,7 +131,7 @@ func TestAdvisedTapeComesTrue(t *testing.T) {
 // measured print no ruler.
 func TestAdviceIsNotIdle(t *testing.T) {
 	w := realistic()
-	w.tiltLow, w.tiltHigh = 30, 40
+	w.TiltLow, w.TiltHigh = 30, 40
 	p := withTapes(t, w, several(), 5, measuredPrint)
 	advice, _ := advised(t, p)
 	for _, kind := range []measure.Advised{measure.MeasurePrint, measure.AddCard} {
@@ -150,8 +150,8 @@ func TestAdviceIsNotIdle(t *testing.T) {
 
 func BenchmarkAdvise(b *testing.B) {
 	s := photograph(seeded(1), realistic(), several())
-	measuredPrint(&s.set)
-	c, err := measure.CalibrateSet(s.set)
+	measuredPrint(&s.Set)
+	c, err := measure.CalibrateSet(s.Set)
 	if err != nil {
 		b.Fatal(err)
 	}

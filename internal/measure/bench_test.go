@@ -11,9 +11,9 @@ import (
 // Four loose cards, 520 marks: the largest fit there is.
 func BenchmarkCalibrateFourCards(b *testing.B) {
 	s := photograph(rand.New(rand.NewPCG(1, 1)), realistic(), several())
-	production(&s.set)
+	production(&s.Set)
 	for b.Loop() {
-		if _, err := measure.CalibrateSet(s.set); err != nil {
+		if _, err := measure.CalibrateSet(s.Set); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -22,9 +22,9 @@ func BenchmarkCalibrateFourCards(b *testing.B) {
 // A frame and a loose card, 350 marks.
 func BenchmarkCalibrateFrameAndCard(b *testing.B) {
 	s := photograph(rand.New(rand.NewPCG(1, 1)), realistic(), []target{targetOf(frame(0, 0, 0)), targetOf(loose(1, 300, 0, 0))})
-	production(&s.set)
+	production(&s.Set)
 	for b.Loop() {
-		if _, err := measure.CalibrateSet(s.set); err != nil {
+		if _, err := measure.CalibrateSet(s.Set); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -32,7 +32,7 @@ func BenchmarkCalibrateFrameAndCard(b *testing.B) {
 
 func BenchmarkPlaneFromPhoto(b *testing.B) {
 	s := photograph(rand.New(rand.NewPCG(1, 1)), realistic(), several())
-	c, err := measure.CalibrateSet(s.set)
+	c, err := measure.CalibrateSet(s.Set)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -44,25 +44,25 @@ func BenchmarkPlaneFromPhoto(b *testing.B) {
 
 func BenchmarkPhotoFromPlane(b *testing.B) {
 	s := photograph(rand.New(rand.NewPCG(1, 1)), realistic(), several())
-	c, err := measure.CalibrateSet(s.set)
+	c, err := measure.CalibrateSet(s.Set)
 	if err != nil {
 		b.Fatal(err)
 	}
 	b.ResetTimer()
 	for i := range b.N {
-		c.PhotoFromPlane(s.outline[i%len(s.outline)])
+		c.PhotoFromPlane(s.Outline[i%len(s.Outline)])
 	}
 }
 
 func BenchmarkBudget(b *testing.B) {
 	s := photograph(rand.New(rand.NewPCG(1, 1)), realistic(), several())
-	c, err := measure.CalibrateSet(s.set)
+	c, err := measure.CalibrateSet(s.Set)
 	if err != nil {
 		b.Fatal(err)
 	}
 	b.ResetTimer()
 	for b.Loop() {
-		if _, err := c.Budget(measure.Outline{Points: s.outline, Closed: true}); err != nil {
+		if _, err := c.Budget(measure.Outline{Points: s.Outline, Closed: true}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -14,15 +14,15 @@ import (
 func exactly(t *testing.T, tune func(*measure.Set)) (*measure.Calibration, scene) {
 	t.Helper()
 	w := idealOptics()
-	w.k1, w.k2, w.f, w.pp, w.noise, w.tiltHigh = 0, 0, 0, 0, 0, 1
+	w.K1, w.K2, w.F, w.PP, w.Noise, w.TiltHigh = 0, 0, 0, 0, 0, 1
 	s := photograph(seeded(1), w, several())
-	for i := range s.set.Targets {
-		for k := range s.set.Targets[i].Marks {
-			s.set.Targets[i].Marks[k].Sigma = 1e-4
+	for i := range s.Set.Targets {
+		for k := range s.Set.Targets[i].Marks {
+			s.Set.Targets[i].Marks[k].Sigma = 1e-4
 		}
 	}
-	tune(&s.set)
-	c, err := measure.CalibrateSet(s.set)
+	tune(&s.Set)
+	c, err := measure.CalibrateSet(s.Set)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -127,10 +127,10 @@ func TestBudgetOfIndependentErrors(t *testing.T) {
 // matter.
 func TestBudgetAddsUp(t *testing.T) {
 	s := photograph(seeded(2), realistic(), several())
-	production(&s.set)
-	s.set.Prints = []card.Print{card.UnmeasuredPrint(card.A4, false)}
-	s.set.Candidates[0].TemplateHeight, s.set.Candidates[0].TemplateBuckle, s.set.Candidates[0].Line = 0.1, 0.2, 0.05
-	c, err := measure.CalibrateSet(s.set)
+	production(&s.Set)
+	s.Set.Prints = []card.Print{card.UnmeasuredPrint(card.A4, false)}
+	s.Set.Candidates[0].TemplateHeight, s.Set.Candidates[0].TemplateBuckle, s.Set.Candidates[0].Line = 0.1, 0.2, 0.05
+	c, err := measure.CalibrateSet(s.Set)
 	if err != nil {
 		t.Fatal(err)
 	}

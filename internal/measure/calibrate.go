@@ -13,8 +13,10 @@ import (
 
 // CalibrateSet is Calibrate for plain lists of marks. With a PoorFit that the fit
 // itself showed it also returns the calibration, as evidence.
-func CalibrateSet(set Set) (*Calibration, error) {
-	params := DefaultParams()
+func CalibrateSet(set Set) (*Calibration, error) { return CalibrateWith(set, DefaultParams()) }
+
+// CalibrateWith is CalibrateSet with other thresholds.
+func CalibrateWith(set Set, params Params) (*Calibration, error) {
 	if err := set.check(params); err != nil {
 		return nil, err
 	}

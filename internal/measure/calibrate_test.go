@@ -2,7 +2,6 @@ package measure_test
 
 import (
 	"math"
-	"math/rand/v2"
 	"strings"
 	"testing"
 	"time"
@@ -16,20 +15,18 @@ import (
 	"fairedge/internal/problem"
 )
 
-func seeded(n uint64) *rand.Rand { return rand.New(rand.NewPCG(n, 7)) }
-
 // sightingsOf turns a scene of cards into what package detect would say.
 func sightingsOf(t *testing.T, s scene, cards []laid) []detect.Sighting {
 	t.Helper()
 	var all []detect.Sighting
 	for i, l := range cards {
-		d, err := card.DesignOf(l.id)
+		d, err := card.DesignOf(l.ID)
 		if err != nil {
 			t.Fatal(err)
 		}
-		sighting := detect.Sighting{Card: l.id}
+		sighting := detect.Sighting{Card: l.ID}
 		for k, m := range d.Marks() {
-			mark := s.set.Targets[i].Marks[k]
+			mark := s.Set.Targets[i].Marks[k]
 			sighting.Marks = append(sighting.Marks, detect.Mark{At: m, Photo: mark.Seen, Sigma: mark.Sigma})
 		}
 		all = append(all, sighting)
@@ -44,7 +41,7 @@ func inputOf(t *testing.T, w world, seed uint64, cards ...laid) (measure.Input, 
 		targets = append(targets, targetOf(c))
 	}
 	s := photograph(seeded(seed), w, targets)
-	focal35 := math.Round(s.truth.f * math.Hypot(36, 24) / math.Hypot(photoWidth, photoHeight))
+	focal35 := math.Round(s.Truth.F * math.Hypot(36, 24) / math.Hypot(photoWidth, photoHeight))
 	return measure.Input{
 		Sightings: sightingsOf(t, s, cards), Width: photoWidth, Height: photoHeight,
 		Lens: photo.Lens{Make: "Google", Model: "Pixel 7", Focal35MM: focal35},
@@ -60,22 +57,13 @@ func calibrate(t *testing.T, in measure.Input) *measure.Calibration {
 	return c
 }
 
-// outlineOf measures the scene's outline.
-func outlineOf(c *measure.Calibration, s scene) []plane.Point {
-	points := make([]plane.Point, len(s.outline))
-	for i, p := range s.outline {
-		points[i] = c.PlaneFromPhoto(s.truth.see(p.X, p.Y, s.truth.outlineHeight))
-	}
-	return points
-}
-
 func shapeError(c *measure.Calibration, s scene) (rms, worst float64) {
 	measured := outlineOf(c, s)
-	m := plane.BestRigid(measured, s.outline)
+	m := plane.BestRigid(measured, s.Outline)
 	for k := range measured {
 		measured[k] = m.Apply(measured[k])
 	}
-	e := normalErrors(measured, s.outline)
+	e := normalErrors(measured, s.Outline)
 	for _, v := range e {
 		worst = math.Max(worst, math.Abs(v))
 	}
@@ -90,7 +78,7 @@ func TestPlaneIsNotMirrored(t *testing.T) {
 	f := []plane.Point{{X: 0, Y: 0}, {X: 0, Y: 100}, {X: 60, Y: 100}, {X: 0, Y: 55}, {X: 40, Y: 55}}
 	var measured, mirror []plane.Point
 	for _, p := range f {
-		measured = append(measured, c.PlaneFromPhoto(s.truth.see(p.X, p.Y, 0)))
+		measured = append(measured, c.PlaneFromPhoto(s.Truth.See(p.X, p.Y, 0)))
 		mirror = append(mirror, plane.Point{X: -p.X, Y: p.Y})
 	}
 	misfit := func(want []plane.Point) float64 {
@@ -113,10 +101,10 @@ func TestPlaneIsNotMirrored(t *testing.T) {
 	}
 	// Origin in the middle of the card with the lowest number, which is listed last.
 	first := plane.RigidFromAngle(170*math.Pi/180, plane.Vec{X: -290}).Apply(plane.Point{})
-	design, _ := card.DesignOf(loose(1, 0, 0, 0).id)
+	design, _ := card.DesignOf(loose(1, 0, 0, 0).ID)
 	field := design.FieldMin.Add(plane.Vec{X: float64(design.Cols) * card.Pitch / 2, Y: float64(design.Rows) * card.Pitch / 2})
 	first = plane.RigidFromAngle(170*math.Pi/180, plane.Vec{X: -290}).Apply(field)
-	if got := c.PlaneFromPhoto(s.truth.see(first.X, first.Y, 0)); got.DistanceTo(plane.Point{}) > 0.5 {
+	if got := c.PlaneFromPhoto(s.Truth.See(first.X, first.Y, 0)); got.DistanceTo(plane.Point{}) > 0.5 {
 		t.Errorf("the middle of card 1 lies at %v, want the origin", got)
 	}
 }
@@ -169,14 +157,14 @@ func TestPlaneFromCard(t *testing.T) {
 func TestWrongFocalLength(t *testing.T) {
 	cards := []laid{loose(1, -300, 230, 0), loose(2, 300, 230, 0), loose(3, -300, -230, 0), loose(4, 300, -230, 0)}
 	w := idealOptics()
-	w.tiltLow, w.tiltHigh = 20, 30
+	w.TiltLow, w.TiltHigh = 20, 30
 	in, s := inputOf(t, w, 8, cards...)
 	in.Lens.Focal35MM *= 1.3
 	c := calibrate(t, in)
 	if rms, worst := shapeError(c, s); rms > 0.2 || worst > 0.5 {
 		t.Errorf("shape error %.2f rms, %.2f worst", rms, worst)
 	}
-	if share := c.Camera.Lens.F / s.truth.f; math.Abs(share-1) > 0.02 {
+	if share := c.Camera.Lens.F / s.Truth.F; math.Abs(share-1) > 0.02 {
 		t.Errorf("focal length %.3f of the true one", share)
 	}
 }
@@ -191,12 +179,12 @@ func TestStrongDistortionWithoutEXIF(t *testing.T) {
 			targets = append(targets, targetOf(c))
 		}
 		w := idealOptics()
-		w.k1Mean, w.tiltHigh = -0.27, 25
-		w.focalLow, w.focalHigh = 29, 34 // wider, and the barrel folds inside the picture
+		w.K1Mean, w.TiltHigh = -0.27, 25
+		w.FocalLow, w.FocalHigh = 29, 34 // wider, and the barrel folds inside the picture
 		s := photograph(seeded(seed), w, targets)
 		c := calibrate(t, measure.Input{Sightings: sightingsOf(t, s, cards), Width: photoWidth, Height: photoHeight})
 		if rms, worst := shapeError(c, s); rms > 0.1 || worst > 0.3 || c.Camera.Lens.K1 > -0.15 {
-			t.Errorf("seed %d: shape error %.2f rms, %.2f worst; k1 %.3f, true %.3f", seed, rms, worst, c.Camera.Lens.K1, s.truth.k1)
+			t.Errorf("seed %d: shape error %.2f rms, %.2f worst; k1 %.3f, true %.3f", seed, rms, worst, c.Camera.Lens.K1, s.Truth.K1)
 		}
 	}
 }
@@ -295,15 +283,15 @@ func TestPrintScaleAndTemplateHeight(t *testing.T) {
 		t.Errorf("1 %% longer print: outline %.4f times as long", got)
 	}
 	in.Prints = nil
-	s.truth.outlineHeight = 25
+	s.Truth.OutlineHeight = 25
 	in.TemplateHeight = 25 * length.Millimetre
 	if rms, worst := shapeError(calibrate(t, in), s); rms > 0.2 || worst > 0.6 {
 		t.Errorf("on 25 mm foam, told: %.2f mm rms, %.2f worst", rms, worst)
 	}
 	in.TemplateHeight = 0
 	c := calibrate(t, in)
-	box := plane.RectFromPoints(s.outline...)
-	grown := measuresOf(outlineOf(c, s)) / measuresOf(s.outline)
+	box := plane.RectFromPoints(s.Outline...)
+	grown := measuresOf(outlineOf(c, s)) / measuresOf(s.Outline)
 	// Similar triangles about the camera: distance/(distance - 25).
 	if want := c.Distance() / (c.Distance() - 25); math.Abs(grown-want) > 0.003 || box.Width() < 400 {
 		t.Errorf("on 25 mm foam, ignored: %.4f times as long, want %.4f", grown, want)
@@ -336,7 +324,7 @@ func TestCalibrateIsDeterministic(t *testing.T) {
 func TestTrace(t *testing.T) {
 	in, s := inputOf(t, idealOptics(), 13, loose(1, -290, 0, 0), loose(2, 290, 0, 0))
 	c := calibrate(t, in)
-	see := func(x, y float64) photo.Point { return s.truth.see(x, y, 0) }
+	see := func(x, y float64) photo.Point { return s.Truth.See(x, y, 0) }
 	nowhere := photo.Point{X: math.NaN(), Y: math.NaN()}
 	edge := detect.Edge{Kind: detect.Line, Samples: []detect.EdgeSample{
 		{Centre: see(100, 0), Inner: see(99, 0), Outer: see(101, 0), Sigma: 0.2, SheetEdge: true},
@@ -385,7 +373,7 @@ func TestRandomMarksAreRefused(t *testing.T) {
 // Pixels above the horizon see no place on the bench.
 func TestAboveTheHorizon(t *testing.T) {
 	w := idealOptics()
-	w.tiltLow, w.tiltHigh = 35, 40
+	w.TiltLow, w.TiltHigh = 35, 40
 	in, _ := inputOf(t, w, 15, loose(1, -290, 0, 0), loose(2, 290, 0, 0))
 	c := calibrate(t, in)
 	none := 0

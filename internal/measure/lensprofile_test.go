@@ -174,10 +174,10 @@ func TestWhatIsMissingIsSaid(t *testing.T) {
 	var views []measure.LensView
 	for range 6 {
 		lens := p.moved(rng, w)
-		w.tiltHigh, w.fill = 3, 0.3
+		w.TiltHigh, w.Fill = 3, 0.3
 		s := photographThrough(rng, w, []target{targetOf(frame(0, 0, 0))}, lens)
-		production(&s.set)
-		views = append(views, measure.LensView{Set: s.set, Orientation: 6})
+		production(&s.Set)
+		views = append(views, measure.LensView{Set: s.Set, Orientation: 6})
 	}
 	l, err := measure.LearnLensFromSets(views, measure.DefaultLensParams())
 	if err != nil {
@@ -202,10 +202,10 @@ func TestProfileThatNoLongerFitsIsLeftAside(t *testing.T) {
 	for seed := range uint64(2) {
 		rng := rand.New(rand.NewPCG(seed, 9))
 		s := photograph(rng, w, several())
-		input := measure.Input{Sightings: sightings(s.set), Width: photoWidth, Height: photoHeight, Lens: phoneEXIF(),
+		input := measure.Input{Sightings: sightings(s.Set), Width: photoWidth, Height: photoHeight, Lens: phoneEXIF(),
 			Prints: []card.Print{exactPrint()}}
 		profile := sampleProfile()
-		profile.Lens = camera.Lens{F: s.truth.f, Centre: photo.Point{X: s.truth.cx, Y: s.truth.cy}, K1: s.truth.k1, K2: s.truth.k2}
+		profile.Lens = camera.Lens{F: s.Truth.F, Centre: photo.Point{X: s.Truth.Cx, Y: s.Truth.Cy}, K1: s.Truth.K1, K2: s.Truth.K2}
 		profile.Uncertainty.P1, profile.Moves.Focal = 2e-4, 0.01
 		for _, c := range []struct {
 			off  float64
@@ -221,8 +221,8 @@ func TestProfileThatNoLongerFitsIsLeftAside(t *testing.T) {
 			if used := got.Priors.Profile != ""; used != c.used {
 				t.Errorf("scene %d, k1 off by %g: profile used = %v, want %v", seed, c.off, used, c.used)
 			}
-			if math.Abs(got.Camera.Lens.K1-s.truth.k1) > 0.02 {
-				t.Errorf("scene %d, k1 off by %g: k1 = %.3f, want %.3f", seed, c.off, got.Camera.Lens.K1, s.truth.k1)
+			if math.Abs(got.Camera.Lens.K1-s.Truth.K1) > 0.02 {
+				t.Errorf("scene %d, k1 off by %g: k1 = %.3f, want %.3f", seed, c.off, got.Camera.Lens.K1, s.Truth.K1)
 			}
 		}
 	}

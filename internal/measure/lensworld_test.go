@@ -20,15 +20,15 @@ type phone struct {
 }
 
 func randomPhone(rng *rand.Rand, w world) phone {
-	return phone{randomTruth(rng, w), w.anisotropy * rng.NormFloat64()}
+	return phone{randomTruth(rng, w), w.Anisotropy * rng.NormFloat64()}
 }
 
 // moved is the lens as one photo has it.
 func (p phone) moved(rng *rand.Rand, w world) truth {
 	t := p.lens
-	t.f *= 1 + w.f*(2*rng.Float64()-1)
-	t.cx += w.pp * (2*rng.Float64() - 1)
-	t.cy += w.pp * (2*rng.Float64() - 1)
+	t.F *= 1 + w.F*(2*rng.Float64()-1)
+	t.Cx += w.PP * (2*rng.Float64() - 1)
+	t.Cy += w.PP * (2*rng.Float64() - 1)
 	return t
 }
 
@@ -40,7 +40,7 @@ func (p phone) lesson(rng *rand.Rand, w world, targets []target, leaning bool) m
 	box := plane.EmptyRect()
 	for _, c := range targets {
 		for _, m := range c.Marks {
-			box = box.Include(c.at.Apply(m.Drawn))
+			box = box.Include(c.At.Apply(m.Drawn))
 		}
 	}
 	n := rng.NormFloat64
@@ -51,7 +51,7 @@ func (p phone) lesson(rng *rand.Rand, w world, targets []target, leaning bool) m
 	}
 	fill := 0.9 + 0.15*rng.Float64()
 	azimuth, roll := 2*math.Pi*rng.Float64(), 2*math.Pi*rng.Float64()
-	t.aim(at, distanceThatFills(&t, box, tilt, azimuth, roll, fill), tilt, azimuth, roll)
+	t.Aim(at, distanceThatFills(&t, box, tilt, azimuth, roll, fill), tilt, azimuth, roll)
 	set := measure.Set{Width: photoWidth, Height: photoHeight}
 	for _, c := range targets {
 		seen := seenThrough(rng, w, &t, c, p.anisotropy)
@@ -68,7 +68,7 @@ func (p phone) lesson(rng *rand.Rand, w world, targets []target, leaning bool) m
 	set.Prints = append(set.Prints, exactPrint())
 	// The focal length that EXIF states is the phone's, to its rounding.
 	set.Candidates = []measure.Priors{measure.PriorsFor(measure.PhoneWithFocal,
-		photo.Lens{Focal35MM: math.Round(p.lens.f * math.Hypot(36, 24) / math.Hypot(photoWidth, photoHeight))}, photoWidth, photoHeight)}
+		photo.Lens{Focal35MM: math.Round(p.lens.F * math.Hypot(36, 24) / math.Hypot(photoWidth, photoHeight))}, photoWidth, photoHeight)}
 	return set
 }
 
@@ -104,8 +104,8 @@ func fewerMarks(targets []target) []target {
 func (p phone) errors(l *measure.LearnedLens) []float64 {
 	u, t := l.Uncertainty, p.lens
 	return []float64{
-		math.Log(l.Lens.F/t.f) / u.Focal, (l.Lens.Centre.X - t.cx) / u.CentreX, (l.Lens.Centre.Y - t.cy) / u.CentreY,
-		(l.Lens.K1 - t.k1) / u.K1, (l.Lens.K2 - t.k2) / u.K2, (l.Lens.P1 - t.p1) / u.P1, (l.Lens.P2 - t.p2) / u.P2,
+		math.Log(l.Lens.F/t.F) / u.Focal, (l.Lens.Centre.X - t.Cx) / u.CentreX, (l.Lens.Centre.Y - t.Cy) / u.CentreY,
+		(l.Lens.K1 - t.K1) / u.K1, (l.Lens.K2 - t.K2) / u.K2, (l.Lens.P1 - t.P1) / u.P1, (l.Lens.P2 - t.P2) / u.P2,
 	}
 }
 
@@ -178,7 +178,7 @@ func lensIsRecovered(t *testing.T, phones []taught) {
 // phone's moves (see LensParams.MoveMultiples) the photos choose none above 0.3.
 func TestLensThatStandsStillIsSeenTo(t *testing.T) {
 	w := realistic()
-	w.f, w.pp = 0, 0
+	w.F, w.PP = 0, 0
 	rng := rand.New(rand.NewPCG(4, 4))
 	p := randomPhone(rng, w)
 	params := measure.DefaultLensParams()
@@ -220,26 +220,26 @@ func laterPhotosAreBetter(t *testing.T, w world, phones []taught) {
 		for k := range later {
 			rng := rand.New(rand.NewPCG(uint64(i), uint64(1000+k)))
 			s := photographThrough(rng, w, []target{a5(320, 0, 0)}, p.moved(rng, w))
-			production(&s.set)
-			without.add(s.measured())
-			known := p.profile.Over(s.set.Candidates[0], photo.Lens{}, photoWidth, photoHeight)
-			s.set.Candidates = append([]measure.Priors{known}, s.set.Candidates...)
-			with.add(s.measured())
-			if c, err := measure.CalibrateSet(s.set); err == nil && c.Priors.Profile == "" {
+			production(&s.Set)
+			without.Add(measured(s))
+			known := p.profile.Over(s.Set.Candidates[0], photo.Lens{}, photoWidth, photoHeight)
+			s.Set.Candidates = append([]measure.Priors{known}, s.Set.Candidates...)
+			with.Add(measured(s))
+			if c, err := measure.CalibrateSet(s.Set); err == nil && c.Priors.Profile == "" {
 				unused++
 			}
 		}
 	}
 	n := float64(later * len(phones))
-	a, b := quantile(without.rms, 0.5), quantile(with.rms, 0.5)
-	t.Logf("without: %v, points %.2f; with: %v, points %.2f; left aside %d of %.0f", without, without.points/n, with, with.points/n, unused, n)
+	a, b := quantile(without.RMS, 0.5), quantile(with.RMS, 0.5)
+	t.Logf("without: %v, points %.2f; with: %v, points %.2f; left aside %d of %.0f", without, without.Points/n, with, with.Points/n, unused, n)
 	if b > ratio*a || b > most {
 		t.Errorf("outline off by %.2f mm with the profile, %.2f without; want %.2f, and %.2f of it at most", b, a, most, ratio)
 	}
 	if unused > int(n/20) {
 		t.Errorf("%d of %.0f photos left the profile of their own lens aside", unused, n)
 	}
-	if with.failed+without.failed > 0 || with.points/n < 0.86 {
-		t.Errorf("%d failed, the stated band covers %.2f of the outline's points; want 0.86", with.failed+without.failed, with.points/n)
+	if with.Failed+without.Failed > 0 || with.Points/n < 0.86 {
+		t.Errorf("%d failed, the stated band covers %.2f of the outline's points; want 0.86", with.Failed+without.Failed, with.Points/n)
 	}
 }

@@ -185,14 +185,6 @@ func (b board) border() []measure.TargetMark {
 	return border
 }
 
-func rmsOf(v []float64) float64 {
-	sum := 0.0
-	for _, e := range v {
-		sum += e * e
-	}
-	return math.Sqrt(sum / float64(len(v)))
-}
-
 // Sixteen corners of each photograph predict the other 38 (8): medians over the
 // photographs of the rms and of the worst distance, mm. OpenCV's set, goals of the
 // feasibility study: a homography 1.14 and 2.7, focal length and k1 free 0.30 and

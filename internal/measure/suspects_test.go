@@ -42,7 +42,7 @@ func TestSuspects(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			for seed := range uint64(2) {
 				w := realistic()
-				w.tiltHigh = 15
+				w.TiltHigh = 15
 				p := withTapes(t, w, several(), seed, test.tune, test.sizes...)
 				test.change(&p)
 				checkDisagrees(t, p)

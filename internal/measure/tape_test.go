@@ -16,7 +16,7 @@ var tapeSigma = 0.5 / math.Sqrt(3)
 
 // widthDirection is the direction of the true seat's x axis in the plane frame.
 func widthDirection(s scene, points []plane.Point) plane.Vec {
-	return plane.BestRigid(s.outline, points).ApplyVec(plane.Vec{X: 1})
+	return plane.BestRigid(s.Outline, points).ApplyVec(plane.Vec{X: 1})
 }
 
 // extent returns how far points reach along a direction.
@@ -42,9 +42,9 @@ func withTapes(t *testing.T, w world, targets []target, seed uint64, tune func(*
 	rng := seeded(seed + 5000)
 	s := photograph(seeded(seed), w, targets)
 	if tune != nil {
-		tune(&s.set)
+		tune(&s.Set)
 	}
-	c, err := measure.CalibrateSet(s.set)
+	c, err := measure.CalibrateSet(s.Set)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -64,7 +64,7 @@ func (p *photographed) tape(size measure.TapedSize, wrong float64) {
 		truth, seen = truth.TurnLeft(), seen.TurnLeft()
 	}
 	p.taped = append(p.taped, measure.Taped{
-		Size: size, Value: extent(p.s.outline, truth) + wrong, Sigma: tapeSigma, Seen: extent(p.o.Points, seen)})
+		Size: size, Value: extent(p.s.Outline, truth) + wrong, Sigma: tapeSigma, Seen: extent(p.o.Points, seen)})
 }
 
 // outlineOfMoved maps the true outline's pixels through another calibration.
@@ -89,7 +89,7 @@ func TestTapesHalveTheErrorOfOneCard(t *testing.T) {
 		goal      float64
 	}{{0.1, width, 0.21}, {0.1, both, 0.15}, {0.3, width, 0.26}, {0.3, both, 0.17}} {
 		w := realistic()
-		w.cardOutOfFlat = test.outOfFlat
+		w.CardOutOfFlat = test.outOfFlat
 		scenes, scatter := 12, 1.3 // a median of 12 scatters by a quarter
 		if os.Getenv("FAIREDGE_SLOW") != "" {
 			scenes, scatter = 120, 1.1
@@ -100,7 +100,7 @@ func TestTapesHalveTheErrorOfOneCard(t *testing.T) {
 			p := withTapes(t, w, []target{a5(320, 0, 0)}, seed, production, test.sizes...)
 			c, o := p.moved(t)
 			b := budget(t, c, o)
-			e := normalErrors(align(o.Points, p.s.outline), p.s.outline)
+			e := normalErrors(align(o.Points, p.s.Outline), p.s.Outline)
 			worst := 0.0
 			for i := range e {
 				points++
@@ -109,7 +109,7 @@ func TestTapesHalveTheErrorOfOneCard(t *testing.T) {
 				}
 				worst = math.Max(worst, math.Abs(e[i]))
 			}
-			before = append(before, rmsOf(normalErrors(align(p.o.Points, p.s.outline), p.s.outline)))
+			before = append(before, rmsOf(normalErrors(align(p.o.Points, p.s.Outline), p.s.Outline)))
 			after, greatest, stated = append(after, rmsOf(e)), append(greatest, worst), append(stated, rmsOf(b.Point))
 		}
 		got, alone := quantile(after, 0.5), quantile(before, 0.5)
