@@ -1,0 +1,125 @@
+package laysheet
+
+import (
+	"fmt"
+	"math"
+
+	"fairedge/internal/cloth"
+	"fairedge/internal/length"
+	"fairedge/internal/sheet"
+)
+
+// row is one line of the list of places: one piece, or several strips side by side.
+type row struct {
+	number, name, lies string
+	first, second      cloth.Chalk
+}
+
+// chalkPages lists where every piece is chalked.
+func chalkPages(laid *cloth.Laid, h Heading) []sheet.Sheet {
+	rows := rowsOf(laid)
+	var all []sheet.Sheet
+	for len(rows) > 0 || len(all) == 0 {
+		title := "places to chalk"
+		if len(all) > 0 {
+			title += ", continued"
+		}
+		p := newPage(h, title, "Up: from the squared line at the start. In: from the outer edge of the left selvedge. Millimetres over inches.")
+		fits := int((p.free.Height() - 10) / rowHeight)
+		n := min(fits, len(rows))
+		p.drawRows(rows[:n])
+		rows = rows[n:]
+		all = append(all, p.sheet())
+	}
+	return all
+}
+
+// rowsOf returns the list; strips of one part that lie side by side share a row.
+func rowsOf(laid *cloth.Laid) []row {
+	var rows []row
+	for i := 0; i < len(laid.Pieces); {
+		p := laid.Pieces[i]
+		part := laid.Parts[p.Part]
+		j := i + 1
+		for j < len(laid.Pieces) && part.Strip && !part.Bias && follows(laid, laid.Pieces[j-1], laid.Pieces[j]) {
+			j++
+		}
+		r := row{number: fmt.Sprint(p.Number), name: copyName(part, p), lies: p.Turn, first: p.First, second: p.Second}
+		if part.Strip {
+			r.name += fmt.Sprintf(", %.0f x %.1f mm", part.Length.Millimetres(), part.Width.Millimetres())
+		}
+		if j > i+1 {
+			r.number = fmt.Sprintf("%d-%d", p.Number, laid.Pieces[j-1].Number)
+			r.name = fmt.Sprintf("%d x %s, %.0f x %.1f mm", j-i, part.Name, part.Length.Millimetres(), part.Width.Millimetres())
+			r.lies += ", side by side"
+		}
+		if p.Folded {
+			r.lies += ", double"
+			if p.SpareTwin {
+				r.lies += " (one layer)"
+			} else if p.Twin != p.Part {
+				r.name += " with " + laid.Parts[p.Twin].Name
+			}
+		}
+		rows = append(rows, r)
+		i = j
+	}
+	return rows
+}
+
+// follows reports whether strip b lies across right at the far side of strip a.
+func follows(laid *cloth.Laid, a, b cloth.Placed) bool {
+	w := laid.Parts[a.Part].Width
+	return a.Part == b.Part && a.Folded == b.Folded && a.SpareTwin == b.SpareTwin && a.Degrees == b.Degrees &&
+		(b.First.Across-a.First.Across).Abs() < length.Millimetre/10 && (b.First.Along-a.First.Along-w).Abs() < length.Millimetre/10
+}
+
+// rowHeight is the height of a row, mm: two lines.
+const rowHeight = 7.2
+
+// columns are where they start, as shares of the width: number, piece, how it lies, first
+// point and its places, second point and its places.
+func columns() []float64 { return []float64{0, 0.06, 0.36, 0.52, 0.64, 0.73, 0.82, 0.91} }
+
+func (p *page) drawRows(rows []row) {
+	heads := []string{"No.", "Piece", "Lies", "Points", "first: up", "in", "second: up", "in"}
+	y := p.free.Max.Y - 4
+	x := func(i int) float64 { return p.free.Min.X + columns()[i]*p.free.Width() }
+	for i, words := range heads {
+		p.text(sheet.Text{At: at(x(i), y), Words: words, Size: 2.4, Bold: true})
+	}
+	y -= 2
+	for _, r := range rows {
+		p.line(sheet.ScaleTick, at(p.free.Min.X, y), at(p.free.Max.X, y))
+		p.drawRow(r, y, x)
+		y -= rowHeight
+	}
+	p.line(sheet.ScaleTick, at(p.free.Min.X, y), at(p.free.Max.X, y))
+}
+
+func (p *page) drawRow(r row, y float64, x func(int) float64) {
+	p.text(sheet.Text{At: at(x(0), y-4.6), Words: r.number, Size: 3, Bold: true})
+	p.lines(x(1), y, x(2)-x(1)-1.5, r.name)
+	p.lines(x(2), y, x(3)-x(2)-1.5, r.lies)
+	p.text(sheet.Text{At: at(x(3), y-2.9), Words: r.first.Point, Size: 2})
+	p.text(sheet.Text{At: at(x(3), y-5.9), Words: r.second.Point, Size: 2})
+	for i, l := range []length.Length{r.first.Along, r.first.Across, r.second.Along, r.second.Across} {
+		p.text(sheet.Text{At: at(x(4+i), y-2.9), Words: fmt.Sprintf("%.0f mm", math.Round(l.Millimetres())+0), Size: 2.5})
+		p.text(sheet.Text{At: at(x(4+i), y-5.9), Words: l.Imperial(), Size: 2.3})
+	}
+}
+
+// lines writes words in at most two lines.
+func (p *page) lines(x, y, width float64, words string) {
+	t := sheet.Text{Size: 2.4}
+	all := t.Wrapped(width, words)
+	for len(all) > 2 && t.Size > 1.6 {
+		t.Size -= 0.1
+		all = t.Wrapped(width, words)
+	}
+	for i, line := range all {
+		if i < 2 {
+			p.text(sheet.Text{At: at(x, y-2.9-3*float64(i)), Words: line, Size: t.Size})
+		}
+	}
+}

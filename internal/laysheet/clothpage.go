@@ -1,0 +1,371 @@
+package laysheet
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"fairedge/internal/cloth"
+	"fairedge/internal/length"
+	"fairedge/internal/plane"
+	"fairedge/internal/sheet"
+)
+
+// The greys of the picture: light enough for words on them, dark enough to tell.
+var (
+	pieceGrey    = sheet.Ink{R: 232, G: 232, B: 232}
+	selvedgeGrey = sheet.Ink{R: 190, G: 190, B: 190}
+)
+
+// picture draws one stretch of the cloth on one page.
+type picture struct {
+	*page
+	laid     *cloth.Laid
+	scale    float64 // 1 : scale
+	from, to float64 // of the cloth, mm from the squared line
+	corner   plane.Point
+}
+
+// clothPages returns the pictures: at one scale that fits the width beside the words, on
+// as many pages as the length takes.
+func clothPages(laid *cloth.Laid, h Heading) []sheet.Sheet {
+	probe := newPage(h, "", "")
+	width := laid.Cloth.Width.Millimetres()
+	scale := scaleFor(width, probe.free.Width()-leftRoom-gapToWords-leastWords)
+	room := (probe.free.Height() - footRoom) * scale
+	from, end := -laid.Cloth.Squaring.Millimetres(), clothEnd(laid)
+	pages := max(1, int(math.Ceil((end-from)/room-1e-9)))
+	var all []sheet.Sheet
+	for i := range pages {
+		title := "lay on cloth"
+		if pages > 1 {
+			title = fmt.Sprintf("lay on cloth, %d of %d", i+1, pages)
+		}
+		aside := fmt.Sprintf("%s. Cloth %s wide, %s. The start is at the foot of the page.", scaleWords(scale), both(laid.Cloth.Width), layers(laid))
+		p := &picture{page: newPage(h, title, aside), laid: laid, scale: scale,
+			from: from + float64(i)*room, to: math.Min(end, from+float64(i+1)*room)}
+		p.corner = at(p.free.Min.X+leftRoom, p.free.Min.Y+footRoom)
+		p.draw(i == 0)
+		all = append(all, p.sheet())
+	}
+	return all
+}
+
+// clothEnd is where the drawn cloth ends: what is bought, or what is there.
+func clothEnd(laid *cloth.Laid) float64 {
+	end := laid.Buy
+	if e := laid.Enough; e != nil {
+		end = max(e.Have, laid.Needed)
+	}
+	return (end - laid.Cloth.Squaring).Millimetres()
+}
+
+func layers(laid *cloth.Laid) string {
+	if laid.Cloth.Fold {
+		return "folded lengthwise (drawn opened)"
+	}
+	return "single layer, right side up"
+}
+
+// on returns the place on the page of a point of the cloth.
+func (p *picture) on(q plane.Point) plane.Point {
+	return p.corner.Add(plane.Vec{X: q.X / p.scale, Y: (q.Y - p.from) / p.scale})
+}
+
+// within reports whether a height of the cloth is on this page.
+func (p *picture) within(y float64) bool { return y >= p.from-1e-6 && y <= p.to+1e-6 }
+
+func (p *picture) draw(first bool) {
+	p.drawCloth()
+	for _, piece := range p.laid.Pieces {
+		p.drawPiece(piece)
+	}
+	for _, l := range p.laid.Left {
+		p.drawLeftOver(l)
+	}
+	p.drawDimensions(first)
+	if first {
+		p.drawWords()
+	}
+}
+
+// drawCloth draws the outline, the selvedges, the squared line, the fold.
+func (p *picture) drawCloth() {
+	w, s := p.laid.Cloth.Width.Millimetres(), p.laid.Cloth.Selvedge.Millimetres()
+	for _, x := range [][2]float64{{0, s}, {w - s, w}} {
+		if s > 0 {
+			p.fill(selvedgeGrey, p.on(at(x[0], p.from)), p.on(at(x[1], p.from)), p.on(at(x[1], p.to)), p.on(at(x[0], p.to)))
+		}
+	}
+	p.line(sheet.Thin, p.on(at(0, p.from)), p.on(at(0, p.to)))
+	p.line(sheet.Thin, p.on(at(w, p.from)), p.on(at(w, p.to)))
+	if p.from <= -p.laid.Cloth.Squaring.Millimetres()+1e-6 {
+		p.line(sheet.Thin, p.on(at(0, p.from)), p.on(at(w, p.from)))
+		p.line(sheet.TrimGuide, p.on(at(0, 0)), p.on(at(w, 0)))
+	}
+	if p.to >= clothEnd(p.laid)-1e-6 {
+		p.line(sheet.Thin, p.on(at(0, p.to)), p.on(at(w, p.to)))
+	}
+	if last := (p.laid.Needed - 2*p.laid.Cloth.Squaring).Millimetres(); p.within(last) {
+		p.line(sheet.TrimGuide, p.on(at(0, last)), p.on(at(w, last)))
+	}
+	for _, r := range p.laid.Regions {
+		if lo, hi := math.Max(r.From, p.from), math.Min(r.To, p.to); r.Folded && hi > lo {
+			p.line(sheet.CentreLine, p.on(at(w/2, lo)), p.on(at(w/2, hi)))
+			p.text(sheet.Text{At: p.on(at(w/2, (lo+hi)/2)).Add(plane.Vec{X: -0.8}), Words: "FOLD", Size: 2.2, Angle: 90, Anchor: sheet.Middle})
+		}
+	}
+}
+
+// drawPiece draws a piece, and thinly what is cut with it from the other layer.
+func (p *picture) drawPiece(piece cloth.Placed) {
+	outline := p.laid.Outline(piece)
+	if b := plane.RectFromPoints(outline...); b.Max.Y < p.from || b.Min.Y > p.to {
+		return
+	}
+	p.drawOutline(outline, sheet.Notch, true)
+	if piece.Folded && !piece.SpareTwin {
+		twin := p.laid.TwinOutline(piece)
+		p.drawOutline(twin, sheet.TrimGuide, false)
+		if c := plane.RectFromPoints(twin...).Centre(); p.within(c.Y) {
+			p.text(sheet.Text{At: p.on(c), Words: fmt.Sprintf("with %d", piece.Number), Size: 2, Anchor: sheet.Middle})
+		}
+	}
+	if p.laid.Parts[piece.Part].Strip {
+		p.nameStrip(piece, outline)
+		return
+	}
+	p.namePiece(piece, outline)
+}
+
+// drawOutline draws what of the outline is on the page.
+func (p *picture) drawOutline(outline []plane.Point, role sheet.Role, filled bool) {
+	clipped := clip(clip(outline, p.from, true), p.to, false)
+	if filled {
+		var on []plane.Point
+		for _, q := range clipped {
+			on = append(on, p.on(q))
+		}
+		p.fill(pieceGrey, on...)
+	}
+	for i, q := range clipped {
+		r := clipped[(i+1)%len(clipped)]
+		if cut := q.Y == r.Y && (q.Y == p.from || q.Y == p.to); !cut {
+			p.line(role, p.on(q), p.on(r))
+		}
+	}
+}
+
+// clip returns what of the polygon lies above a height, or below it.
+func clip(polygon []plane.Point, y float64, above bool) []plane.Point {
+	inside := func(q plane.Point) bool { return q.Y == y || (q.Y > y) == above }
+	var out []plane.Point
+	for i, q := range polygon {
+		r := polygon[(i+1)%len(polygon)]
+		if inside(q) {
+			out = append(out, q)
+		}
+		if inside(q) != inside(r) && q.Y != y && r.Y != y {
+			out = append(out, at(q.X+(y-q.Y)/(r.Y-q.Y)*(r.X-q.X), y))
+		}
+	}
+	return out
+}
+
+// namePiece writes number and name in the middle and the places at the chalk points.
+func (p *picture) namePiece(piece cloth.Placed, outline []plane.Point) {
+	part := p.laid.Parts[piece.Part]
+	b := plane.RectFromPoints(outline...)
+	wide := 0.8 * b.Width() / p.scale
+	if c := b.Centre(); p.within(c.Y) {
+		middle := p.on(c)
+		p.text(sheet.Text{At: middle.Add(plane.Vec{Y: 0.6}), Words: fmt.Sprint(piece.Number), Size: 6, Bold: true, Anchor: sheet.Middle})
+		if t, ok := smaller(sheet.Text{At: middle.Add(plane.Vec{Y: -2.8}), Words: copyName(part, piece), Size: 2.6, Anchor: sheet.Middle}, wide, leastType); ok {
+			p.text(t)
+		}
+		if t, ok := smaller(sheet.Text{At: middle.Add(plane.Vec{Y: -5.8}), Words: piece.Turn, Size: 2.2, Anchor: sheet.Middle}, wide, leastType); ok {
+			p.text(t)
+		}
+	}
+	p.chalk(piece.First, b, wide)
+	p.chalk(piece.Second, b, wide)
+}
+
+// copyName names one of several.
+func copyName(part cloth.Part, piece cloth.Placed) string {
+	if part.Count > 1 {
+		return fmt.Sprintf("%s %d", part.Name, piece.Copy)
+	}
+	return part.Name
+}
+
+// chalk draws a point to chalk with its two distances, inside the piece.
+func (p *picture) chalk(c cloth.Chalk, b plane.Rect, wide float64) {
+	q := at(c.Across.Millimetres(), c.Along.Millimetres())
+	if !p.within(q.Y) {
+		return
+	}
+	place := p.on(q)
+	p.cross(place)
+	// The words go towards the middle of the piece.
+	inward := b.Centre().Sub(q)
+	first, second := "up "+both(c.Along), "in "+both(c.Across)
+	t := sheet.Text{Size: 2.1, Anchor: sheet.Middle}
+	switch {
+	case math.Abs(inward.Y) >= math.Abs(inward.X) && inward.Y < 0:
+		t.At = place.Add(plane.Vec{Y: -3.2})
+	case math.Abs(inward.Y) >= math.Abs(inward.X):
+		t.At = place.Add(plane.Vec{Y: 4})
+	case inward.X > 0:
+		t.At, t.Anchor = place.Add(plane.Vec{X: 2, Y: 3.5}), sheet.Start
+	default:
+		t.At, t.Anchor = place.Add(plane.Vec{X: -2, Y: 3.5}), sheet.End
+	}
+	for _, words := range []string{first, second} {
+		t.Words = words
+		if fit, ok := smaller(t, wide, leastType); ok {
+			p.text(fit)
+		}
+		t.At.Y -= 2.5
+	}
+}
+
+// nameStrip writes number and name along a strip.
+func (p *picture) nameStrip(piece cloth.Placed, outline []plane.Point) {
+	part := p.laid.Parts[piece.Part]
+	a, b, c := outline[0], outline[1], outline[3]
+	centre := a.Lerp(outline[2], 0.5)
+	if !p.within(centre.Y) {
+		return
+	}
+	along := b.Sub(a)
+	if along.X < -1e-6 || math.Abs(along.X) <= 1e-6 && along.Y < 0 {
+		along = along.Neg()
+	}
+	thick := math.Abs(along.Unit().Cross(c.Sub(a))) / p.scale
+	long := along.Length() / p.scale
+	t := sheet.Text{Words: fmt.Sprintf("%d  %s", piece.Number, shortName(part, piece)), Size: math.Min(2.4, 0.8*thick),
+		Angle: math.Atan2(along.Y, along.X) * 180 / math.Pi, Anchor: sheet.Middle}
+	if _, ok := smaller(t, 0.95*long, 0.9*leastType); !ok {
+		t.Words = fmt.Sprint(piece.Number)
+	}
+	t, _ = smaller(t, 0.95*long, 0)
+	t.At = p.on(centre).Add(along.Unit().TurnLeft().Scale(-0.35 * t.Size))
+	p.text(t)
+	p.cross(p.on(at(piece.First.Across.Millimetres(), piece.First.Along.Millimetres())))
+}
+
+func shortName(part cloth.Part, piece cloth.Placed) string { return copyName(part, piece) }
+
+func (p *picture) drawLeftOver(l cloth.LeftOver) {
+	c := l.At.Centre()
+	if !p.within(c.Y) {
+		return
+	}
+	words := strings.SplitN(l.Words, " beside", 2)[0]
+	words = strings.TrimSuffix(words, " at the end")
+	t := sheet.Text{Words: "left " + words, Size: 2.1, Anchor: sheet.Middle}
+	if l.At.Height() > l.At.Width() {
+		t.Angle = 90
+	}
+	if fit, ok := smaller(t, 0.95*math.Max(l.At.Width(), l.At.Height())/p.scale, leastType); ok {
+		shift := plane.Vec{Y: -0.35 * fit.Size}
+		if fit.Angle != 0 {
+			shift = plane.Vec{X: 0.35 * fit.Size}
+		}
+		fit.At = p.on(c).Add(shift)
+		p.text(fit)
+	}
+}
+
+// drawDimensions draws the width below, the needed length on the left, and the way of the
+// pile on the right.
+func (p *picture) drawDimensions(first bool) {
+	c := p.laid.Cloth
+	w := c.Width.Millimetres()
+	foot := p.on(at(0, p.from)).Y
+	left, right := p.on(at(0, 0)).X, p.on(at(w, 0)).X
+	u0, u1 := p.on(at(c.Selvedge.Millimetres(), 0)).X, p.on(at(w-c.Selvedge.Millimetres(), 0)).X
+	p.dimension(at(u0, foot-3.6), at(u1, foot-3.6), "between the selvedges "+both(c.Usable()), 2.2)
+	p.dimension(at(left, foot-8), at(right, foot-8), "width "+both(c.Width), 2.2)
+	lo, hi := math.Max(p.from, 0), math.Min(p.to, (p.laid.Needed-2*c.Squaring).Millimetres())
+	if hi > lo {
+		words := "used " + both(length.Length(hi-lo)*length.Millimetre)
+		if lo > 0 || hi < (p.laid.Needed-2*c.Squaring).Millimetres()-1e-6 {
+			words = fmt.Sprintf("from %.0f to %.0f mm", lo, hi)
+		}
+		p.dimension(at(left-4, p.on(at(0, lo)).Y), at(left-4, p.on(at(0, hi)).Y), words, 2.2)
+	}
+	if first {
+		p.dimension(at(left-9.5, p.on(at(0, p.from)).Y), at(left-9.5, p.on(at(0, p.to)).Y), "cloth", 2.2)
+	}
+	p.drawArrow(right + 4)
+}
+
+// drawArrow shows the grain, or the way of the pile or the design.
+func (p *picture) drawArrow(x float64) {
+	y0, y1 := p.on(at(0, p.from)).Y, p.on(at(0, p.to)).Y
+	tall := math.Min(42, 0.8*(y1-y0))
+	middle := (y0 + y1) / 2
+	lo, hi := at(x, middle-tall/2), at(x, middle+tall/2)
+	d := p.laid.Direction()
+	words := "grain"
+	switch {
+	case d == plane.Vec{}:
+		p.arrow(sheet.GrainLine, at(x, middle), lo, 3)
+		p.arrow(sheet.GrainLine, at(x, middle), hi, 3)
+	case math.Abs(d.X) > math.Abs(d.Y): // railroaded: the arrow lies across
+		half := plane.Vec{X: 2.6}
+		if d.X < 0 {
+			half = half.Neg()
+		}
+		p.arrow(sheet.GrainLine, at(x, middle).Add(half.Neg()), at(x, middle).Add(half), 2)
+		tall = 8
+	case d.Y < 0:
+		p.arrow(sheet.GrainLine, hi, lo, 3)
+	default:
+		p.arrow(sheet.GrainLine, lo, hi, 3)
+	}
+	switch {
+	case d == plane.Vec{}:
+	case p.laid.Cloth.Way == cloth.OneNap:
+		words = "pile strokes smooth this way"
+	default:
+		words = "top of the design"
+	}
+	p.text(sheet.Text{At: at(x+3.4, middle), Words: words, Size: 2.3, Angle: 90, Anchor: sheet.Middle})
+	_ = tall
+}
+
+// drawWords writes what to buy, what is left and what is assumed beside the picture.
+func (p *picture) drawWords() {
+	x := p.on(at(p.laid.Cloth.Width.Millimetres(), 0)).X + gapToWords
+	width := p.free.Max.X - x
+	y := p.free.Max.Y - 4
+	say := func(size float64, bold bool, words string) {
+		y = p.paragraph(sheet.Text{At: at(x, y), Size: size, Bold: bold}, width, words) - 0.8
+	}
+	l := p.laid
+	if l.Enough != nil {
+		say(3.4, true, l.Enough.Words)
+		say(body, false, "Used: "+cloth.Metres(l.Needed)+".")
+	} else {
+		say(4, true, "Buy "+cloth.Metres(l.Buy))
+		say(body, false, "Used: "+cloth.Metres(l.Needed)+", squaring of both ends included.")
+	}
+	say(body, false, fmt.Sprintf("%.0f%% of the cloth becomes pieces.", 100*l.Usage))
+	if len(l.Left) > 0 {
+		y -= 1.5
+		say(body, true, "Left over, whole")
+		for _, o := range l.Left {
+			say(2.4, false, o.Words)
+		}
+	}
+	y -= 1.5
+	say(body, true, "Before you chalk")
+	for _, n := range l.Notes {
+		say(2.4, false, n)
+	}
+	say(2.4, false, "At each cross, \"up\" is measured from the squared line, \"in\" from the left edge. The list of places follows.")
+	say(2.4, false, "Check the cloth's width and every size before cutting.")
+}
