@@ -65,7 +65,8 @@ true scale.
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return problem.New(problem.Usage, err.Error(), "run "+cmd.CommandPath()+" --help for the flags")
 	})
-	root.AddCommand(newCardsCommand(env), newPrintCheckCommand(env), newPrinterCommand(env), newLensCommand(env), newCutCommand(env))
+	root.AddCommand(newCardsCommand(env), newPrintCheckCommand(env), newPrinterCommand(env), newLensCommand(env), newCutCommand(env), newAccuracyCommand(env),
+		newPadCommand(env), newRecipesCommand(env))
 	return root
 }
 

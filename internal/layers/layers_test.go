@@ -45,6 +45,7 @@ var mayImport = map[string]string{
 	"internal/shapefile":      "internal/curve internal/length internal/plane internal/problem internal/shape",
 	"internal/sheet":          "internal/card internal/curve internal/length internal/pad internal/plane internal/shape internal/problem",
 	"internal/render":         "internal/curve internal/length internal/photo internal/plane internal/problem internal/sheet",
+	"internal/cutsheet":       "internal/curve internal/length internal/pad internal/plane internal/shape internal/sheet",
 	"internal/job":            "internal/camera internal/card internal/curve internal/cutsheet internal/detect internal/fusion internal/length internal/measure internal/pad internal/photo internal/plane internal/problem internal/render internal/safefile internal/shape internal/shapefile internal/sheet internal/uncertainty",
 	"internal/cli":            "internal/archive internal/card internal/curve internal/detect internal/job internal/length internal/lenslog internal/measure internal/pad internal/photo internal/plane internal/printlog internal/problem internal/safefile internal/shapefile internal/sweep",
 	"internal/testscene":      "internal/card internal/curve internal/photo internal/plane",

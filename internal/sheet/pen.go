@@ -71,6 +71,10 @@ func circle(centre plane.Point, radius float64) curve.Path {
 	return curve.ClosedPath(pieces...)
 }
 
+// Wrapped breaks the words into lines no wider than width mm in the style of t. A word
+// that is wider stands on a line of its own.
+func (t Text) Wrapped(width float64, words string) []string { return wrap(t, width, words) }
+
 // wrap breaks the words into lines no wider than width mm in the style of t.
 func wrap(t Text, width float64, words string) []string {
 	var lines []string

@@ -19,6 +19,8 @@ const (
 	TrimGuide               // where paper is cut apart
 	JoinLine                // where pages are laid over one another
 	Thin                    // boxes, arrows, little maps
+	FoamGuide               // where the foam lies under the cloth: not cut
+	Sign                    // signs on the seam line: drawn, not cut
 )
 
 // Style is how a line is drawn. Widths and dashes are millimetres.
@@ -41,7 +43,7 @@ func (r Role) Style() Style {
 	switch r {
 	case CutLine:
 		return Style{Width: 0.8}
-	case FoamOutline:
+	case FoamOutline, FoamGuide:
 		return Style{Width: 0.5, Dash: []float64{12, 2.2, 1.2, 2.2, 1.2, 2.2}, Ink: blue}
 	case SeamLine:
 		return Style{Width: 0.4, Dash: []float64{4.5, 2.5}, Ink: green}
@@ -51,6 +53,8 @@ func (r Role) Style() Style {
 		return Style{Width: 0.25, Dash: []float64{10, 2, 1, 2}, Ink: grey}
 	case GrainLine:
 		return Style{Width: 0.5}
+	case Sign:
+		return Style{Width: 0.35}
 	case Notch:
 		return Style{Width: 0.5}
 	case ScaleLine:
@@ -90,6 +94,10 @@ func (r Role) String() string {
 		return "cut the paper here"
 	case JoinLine:
 		return "join the pages here"
+	case FoamGuide:
+		return "the foam's edge: do not cut"
+	case Sign:
+		return "sign"
 	}
 	return "guide"
 }

@@ -6,6 +6,7 @@ import (
 
 	"fairedge/internal/curve"
 	"fairedge/internal/length"
+	"fairedge/internal/pad"
 	"fairedge/internal/plane"
 )
 
@@ -36,6 +37,7 @@ type strip struct {
 	body    []string
 	legend  []Role
 	notched bool
+	marks   []pad.MarkKind // of a pad, explained below the lines
 }
 
 // The type of the strip: the body's size, and leadings and heading in shares of it.
@@ -73,7 +75,7 @@ func (s strip) legendHeight() float64 {
 	if s.notched {
 		rows += 3.4
 	}
-	return s.size * legendLeading * rows
+	return s.size*legendLeading*rows + s.marksHeight()
 }
 
 // height returns the height of the strip with its three columns side by side, mm.
@@ -175,6 +177,7 @@ func (s strip) drawLegend(p *pen, corner plane.Point) {
 		p.stroke("", role, curve.OpenPath(curve.Line(at(corner.X, y), at(corner.X+sample, y))))
 		label(role.String())
 	}
+	s.drawMarks(p, at(corner.X, y+step/2))
 	if !s.notched {
 		return
 	}

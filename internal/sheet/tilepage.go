@@ -84,3 +84,6 @@ func moved(item Item, motion plane.Rigid) Item {
 	}
 	return item
 }
+
+// Moved returns the item carried by the vector, mm.
+func Moved(item Item, by plane.Vec) Item { return moved(item, plane.RigidFromAngle(0, by)) }

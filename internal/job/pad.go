@@ -1,0 +1,255 @@
+package job
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"fairedge/internal/cutsheet"
+	"fairedge/internal/length"
+	"fairedge/internal/pad"
+	"fairedge/internal/problem"
+	"fairedge/internal/render"
+	"fairedge/internal/safefile"
+	"fairedge/internal/shape"
+	"fairedge/internal/sheet"
+)
+
+// PadChoices say what to make of a shape besides the recipe.
+type PadChoices struct {
+	Pads   int  // of one kind; at least 1
+	Strips bool // print strips that are longer than a page too
+	Half   bool // also draw the cloth pieces as halves to lay on a fold
+	Spare  pad.Spare
+	// Accuracy says how sure the shape is; empty when that is not known.
+	Accuracy string
+	// Said are sentences about the shape that the cut sheet repeats: how its halves
+	// differ, what was made of it.
+	Said []string
+	// Lay is the drawing of how the pieces lie on the cloth; nil for none.
+	Lay *cutsheet.Figure
+}
+
+// MadePad is a pad with the choices that it was made by.
+type MadePad struct {
+	Pad     pad.Pad
+	Choices PadChoices
+	Needs   []pad.Need
+	// Seat is the size of the template.
+	Seat shape.Size
+}
+
+// mostPads bounds what is plainly a slip of the keyboard.
+const mostPads = 1000
+
+// PadFromShape makes every piece of the pads.
+func PadFromShape(s shape.Shape, r pad.Recipe, c PadChoices) (MadePad, error) {
+	if c.Pads < 1 || c.Pads > mostPads {
+		return MadePad{}, problem.Newf(problem.Usage, fmt.Sprintf("give a number from 1 to %d", mostPads), "%d pads cannot be made", c.Pads)
+	}
+	p, err := pad.Cut(s, r)
+	if err != nil {
+		return MadePad{}, err
+	}
+	needs := p.TakeOff(c.Pads, c.Spare) // before the halves: they are the same cloth once more
+	if c.Half {
+		if err := addHalves(&p); err != nil {
+			return MadePad{}, err
+		}
+	}
+	return MadePad{p, c, needs, s.Size}, nil
+}
+
+// addHalves adds the half of every cloth piece that has one.
+func addHalves(p *pad.Pad) error {
+	found := false
+	var halves []pad.Piece
+	for _, piece := range p.Pieces {
+		if piece.Material != pad.ClothMaterial || piece.Mirrored {
+			continue
+		}
+		if half, ok := piece.HalfTemplate(); ok {
+			halves, found = append(halves, half), true
+		}
+	}
+	if !found {
+		return problem.New(problem.Usage, "no piece of this pad is its own mirror image, so none can be cut on a fold", "make the halves alike with --symmetric, or leave --half out")
+	}
+	p.Pieces = append(p.Pieces, halves...)
+	return nil
+}
+
+// PadResult is a finished pad: the files to store and what to tell the person.
+type PadResult struct {
+	Files   []safefile.File
+	Guide   []GuideLine
+	Summary []string
+	Report  PadReport
+}
+
+// PadFiles makes every file of the pads in memory. Same shape, recipe, choices, date
+// and program version: same bytes.
+func PadFiles(m MadePad, label Label, printing Printing) (PadResult, error) {
+	w := fileWriter{label: label, meta: render.Meta{Title: padTitle(m, label), Creator: label.Program, Date: label.Date}}
+	l := padLabel(m, label)
+	parts := sheet.PadParts(m.Pad, l)
+	w.cutSheet(m, label, printing)
+	w.padPages(parts, l, printing, m.Choices.Strips)
+	for _, part := range parts {
+		if !part.Strip || m.Choices.Strips {
+			w.drawing(drawing{"pad-" + part.File, strings.ToLower(part.Name[:1]) + part.Name[1:] + ", for a plotter", sheet.PadWhole(part, l)})
+		}
+	}
+	w.add("pad-pieces.dxf", func(out io.Writer) error { return render.DXF(out, sheet.PadPieces(parts)) })
+	w.guide = append(w.guide, GuideLine{"pad-pieces.dxf", "all pieces and strips for a cutting machine, in mm"})
+	w.add("take-off.csv", func(out io.Writer) error { return writeTakeOff(out, m) })
+	w.guide = append(w.guide, GuideLine{"take-off.csv", "what to buy and cut, for a spreadsheet"})
+	w.add("recipe.toml", func(out io.Writer) error { _, err := out.Write(m.Pad.Recipe.Text()); return err })
+	w.guide = append(w.guide, GuideLine{"recipe.toml", "the recipe with every number, to keep or to change"})
+	r := PadResult{Summary: padSummary(m), Report: NewPadReport(m, label)}
+	w.guide = append(w.guide, GuideLine{"pad.json", "all of it in plain numbers"})
+	for _, f := range w.files {
+		r.Report.Files = append(r.Report.Files, f.Name)
+	}
+	r.Report.Files = append(r.Report.Files, "pad.json")
+	w.add("pad.json", r.Report.WriteJSON)
+	r.Files, r.Guide = w.files, w.guide
+	return r, w.err
+}
+
+func padTitle(m MadePad, label Label) string {
+	if label.Name == "" {
+		return m.Pad.Recipe.Title
+	}
+	return label.Name + ": " + m.Pad.Recipe.Title
+}
+
+func padLabel(m MadePad, label Label) sheet.Label {
+	l := sheet.Label{Job: label.Name, Date: label.Date, Program: label.Program, Accuracy: m.Choices.Accuracy}
+	l.Notes = append([]string{m.Pad.Recipe.Title + "."}, m.Choices.Said...)
+	return l
+}
+
+// cutSheet writes the sheet for the bench, on the paper that is printed on.
+func (w *fileWriter) cutSheet(m MadePad, label Label, printing Printing) {
+	pages := cutsheet.Sheets(cutsheet.Job{
+		Name: label.Name, Date: label.Date, Program: label.Program, Accuracy: m.Choices.Accuracy, Said: m.Choices.Said,
+		Pad: m.Pad, Pads: m.Choices.Pads, Needs: m.Needs, Seat: m.Seat, Lay: m.Choices.Lay,
+	}, cutSheetPaper(printing))
+	w.add("cut-sheet.pdf", func(out io.Writer) error { return render.PDF(out, pages, w.meta) })
+	names := "cut-sheet.pdf"
+	for i, page := range pages {
+		name := "cut-sheet.svg"
+		if len(pages) > 1 {
+			name = fmt.Sprintf("cut-sheet-%d.svg", i+1)
+		}
+		w.add(name, func(out io.Writer) error { return render.SVG(out, page) })
+	}
+	w.guide = append(w.guide, GuideLine{names + ", .svg", "for the bench: sizes, order of work, what to buy, cautions; read it first"})
+}
+
+// cutSheetPaper returns the paper for the cut sheet: that of the pages, where it is an
+// office paper, else one that fits A4 and Letter.
+func cutSheetPaper(p Printing) sheet.Paper {
+	for _, office := range []sheet.Paper{sheet.A4(), sheet.Letter()} {
+		if p.Paper == office {
+			return office
+		}
+	}
+	return sheet.AnyPaper()
+}
+
+// padPagesName is the file of pages to tape together.
+const padPagesName = "pad-pages.pdf"
+
+func (w *fileWriter) padPages(parts []sheet.PadPart, label sheet.Label, p Printing, strips bool) {
+	if p.Paper.Width == 0 || w.err != nil {
+		return
+	}
+	if p.Printer.IsKnown() {
+		label.Notes = append(label.Notes[:len(label.Notes):len(label.Notes)], p.Printer.Statement())
+	}
+	pages, err := sheet.PadPages(parts, label, sheet.PadPrinting{Paper: p.Paper, Tiling: p.Tiling, Strips: strips})
+	if err != nil {
+		w.err = fmt.Errorf("making %s: %w", padPagesName, err)
+		return
+	}
+	for i, page := range pages {
+		pages[i] = p.Printer.Corrected(page, p.Tiling.Margin.Millimetres())
+	}
+	w.add(padPagesName, func(out io.Writer) error { return render.PDF(out, pages, w.meta) })
+	w.guide = append(w.guide, GuideLine{padPagesName, fmt.Sprintf("to print at 100 %% and tape together: %d pages of %s, after one to read first", len(pages)-1, p.Paper.Name)})
+}
+
+// padSummary tells a person what was made.
+func padSummary(m MadePad) []string {
+	p := m.Pad
+	lines := []string{
+		fmt.Sprintf("%s, for a seat %s wide and %s deep.", p.Recipe.Title, m.Seat.Width, m.Seat.Depth),
+		fmt.Sprintf("Foam %s by %s, %s thick.", p.Foam.Width, p.Foam.Depth, p.Foam.Thickness),
+	}
+	for _, piece := range p.Pieces {
+		if piece.Material == pad.ClothMaterial {
+			w, d := piece.Sizes()
+			lines = append(lines, fmt.Sprintf("%s: cut %d, %s by %s.", piece.Name, piece.Count, w, d))
+		}
+	}
+	lines = append(lines, fmt.Sprintf("Seam %s once round, cut line %s outside the template.", p.SeamLength, p.CutOutside))
+	if p.Piping.On {
+		lines = append(lines, fmt.Sprintf("Piping: %d strips of %s by %s, %s over.", p.Piping.Strips, p.Piping.StripLength, p.Piping.StripWidth, p.Piping.Left))
+	}
+	return append(lines, m.Choices.Said...)
+}
+
+// writeTakeOff writes the take-off as comma-separated values (RFC 4180).
+func writeTakeOff(w io.Writer, m MadePad) error {
+	var out bytes.Buffer
+	c := csv.NewWriter(&out)
+	c.UseCRLF = true
+	rows := [][]string{{"kind", "item", "count", "width_mm", "length_mm", "thickness_mm", "width_in", "length_in", "thickness_in",
+		"area_mm2", "mass_kg", "mirrored", "bias", "spare_count", "spare_length_mm", "note"}}
+	for _, n := range m.Needs {
+		rows = append(rows, []string{string(n.Kind), n.Item, countText(n.Count), mmText(n.Width), mmText(n.Length), mmText(n.Thick),
+			inchText(n.Width), inchText(n.Length), inchText(n.Thick), numberText(n.AreaMM2, 0), numberText(n.MassKg, 3),
+			yesText(n.Mirrored), yesText(n.Bias), countText(n.SpareCount), mmText(n.SpareLength), n.Note})
+	}
+	if err := c.WriteAll(rows); err != nil {
+		return err
+	}
+	_, err := w.Write(out.Bytes())
+	return err
+}
+
+func mmText(l length.Length) string { return numberText(l.Millimetres(), 1) }
+
+func inchText(l length.Length) string {
+	if l == 0 {
+		return ""
+	}
+	return strings.TrimSuffix(l.Imperial(), " in")
+}
+
+func countText(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+func numberText(x float64, digits int) string {
+	if x == 0 || math.IsNaN(x) {
+		return ""
+	}
+	return strconv.FormatFloat(x, 'f', digits, 64)
+}
+
+func yesText(yes bool) string {
+	if yes {
+		return "yes"
+	}
+	return ""
+}

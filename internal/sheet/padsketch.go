@@ -1,0 +1,192 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"fairedge/internal/curve"
+	"fairedge/internal/pad"
+	"fairedge/internal/plane"
+)
+
+// SeamPlace is a place on the seam where marks stand, with its number on the cut
+// sheet.
+type SeamPlace struct {
+	Number int
+	Along  float64 // arc length from the back centre, mm
+	Kinds  []pad.MarkKind
+	Words  []string
+}
+
+// sameAlong is how near two marks lie that share a place, mm.
+const sameAlong = 0.5
+
+// SeamPlaces numbers the places of the piece's marks in the order in which the seam is
+// sewn: from the back centre to the left and on round. Clips and arrows have none.
+func SeamPlaces(piece pad.Piece) []SeamPlace {
+	var marks []pad.Mark
+	for _, k := range piece.Marks {
+		if isPlace(k.Kind) {
+			marks = append(marks, k)
+		}
+	}
+	slices.SortStableFunc(marks, func(a, b pad.Mark) int {
+		switch {
+		case a.Along < b.Along-1e-9:
+			return -1
+		case a.Along > b.Along+1e-9:
+			return 1
+		}
+		return 0
+	})
+	var places []SeamPlace
+	for _, k := range marks {
+		if n := len(places); n > 0 && k.Along-places[n-1].Along < sameAlong {
+			if !slices.Contains(places[n-1].Kinds, k.Kind) {
+				places[n-1].Kinds, places[n-1].Words = append(places[n-1].Kinds, k.Kind), append(places[n-1].Words, k.Words)
+			}
+			continue
+		}
+		places = append(places, SeamPlace{len(places) + 1, k.Along, []pad.MarkKind{k.Kind}, []string{k.Words}})
+	}
+	return places
+}
+
+func isPlace(k pad.MarkKind) bool {
+	switch k {
+	case pad.ReliefClip, pad.ReliefNotch, pad.PipingClip, pad.GrainArrow, pad.NapArrow, pad.FoamJoin, pad.BandJoin, pad.BackClip:
+		return false
+	}
+	return true
+}
+
+// Type of the numbers in a sketch, mm: 9 pt.
+const sketchType = 3.2
+
+// SketchMargin is the room that a sketch takes around the piece for numbers, mm.
+const SketchMargin = 6.0
+
+// PadSketch draws the piece small for a cut sheet, the lower left corner of its box at
+// the point: lines at scale, marks as signs of a fixed size, places with their
+// numbers.
+func PadSketch(piece pad.Piece, places []SeamPlace, scale float64, corner plane.Point) []Item {
+	lines := []curve.Path{piece.CutLine, piece.SeamLine}
+	if piece.CutLine.IsEmpty() {
+		lines = []curve.Path{piece.FoamLine}
+	}
+	from := lines[0].Bounds().Min
+	small := func(q plane.Point) plane.Point { return corner.Add(q.Sub(from).Scale(scale)) }
+	p := &pen{}
+	for i, role := range []Role{CutLine, SeamLine} {
+		if piece.CutLine.IsEmpty() {
+			role = FoamOutline
+		}
+		if i < len(lines) && !lines[i].IsEmpty() {
+			p.stroke("", role, lines[i].Map(small))
+		}
+	}
+	if piece.FoldLine != nil {
+		p.line(FoldLine, small(piece.FoldLine.From), small(piece.FoldLine.To))
+	}
+	for _, k := range piece.Marks {
+		p.sketchMark(k, small)
+	}
+	p.sketchNumbers(piece, places, small)
+	p.sketchSides(piece, lines[len(lines)-1].Map(small))
+	return p.items
+}
+
+// sketchMark draws the mark with ticks of a fixed size from the cut line inward.
+func (p *pen) sketchMark(k pad.Mark, small func(plane.Point) plane.Point) {
+	const tick, gap = 2.0, 1.3
+	if k.Kind == pad.GrainArrow {
+		return
+	}
+	out := outward(k)
+	seam, cut := small(k.At), small(k.From)
+	if !isPlace(k.Kind) || k.Kind == pad.FoldMark && k.Along == 0 {
+		for _, s := range k.Strokes {
+			role := Thin
+			if k.Kind == pad.FoldMark {
+				role = FoldLine
+			}
+			p.line(role, small(s.From), small(s.To))
+		}
+		return
+	}
+	n := len(k.Strokes)
+	for i := range n {
+		foot := cut.Add(out.TurnLeft().Scale((float64(i) - float64(n-1)/2) * gap))
+		p.line(Notch, foot, foot.Add(out.Scale(-tick)))
+	}
+	p.sign(pad.Mark{Kind: k.Kind, At: seam, From: seam.Add(out)})
+}
+
+// sketchNumbers writes the number of each place outside the cut line, where no other
+// number stands.
+func (p *pen) sketchNumbers(piece pad.Piece, places []SeamPlace, small func(plane.Point) plane.Point) {
+	var taken []plane.Rect
+	for _, place := range places {
+		i := slices.IndexFunc(piece.Marks, func(k pad.Mark) bool {
+			return isPlace(k.Kind) && math.Abs(k.Along-place.Along) < sameAlong
+		})
+		if i < 0 {
+			continue
+		}
+		k := piece.Marks[i]
+		t := Text{Words: fmt.Sprint(place.Number), Size: sketchType, Anchor: Middle}
+		out := outward(k)
+		for _, aside := range []float64{0, 1.5, -1.5, 3, -3, 4.5, -4.5} {
+			t.At = small(k.From).Add(out.Scale(3.2)).Add(out.TurnLeft().Scale(aside)).Add(plane.Vec{Y: -0.35 * t.Size})
+			if !overlapsAny(t.Bounds(), taken) {
+				break
+			}
+		}
+		taken = append(taken, t.Bounds())
+		p.text(t)
+	}
+}
+
+func overlapsAny(r plane.Rect, all []plane.Rect) bool {
+	return slices.ContainsFunc(all, func(o plane.Rect) bool {
+		return r.Min.X < o.Max.X && o.Min.X < r.Max.X && r.Min.Y < o.Max.Y && o.Min.Y < r.Max.Y
+	})
+}
+
+// sketchSides writes which side is which, and draws the grain arrow.
+func (p *pen) sketchSides(piece pad.Piece, inner curve.Path) {
+	ring := inner.Flatten(0.1)
+	b := inner.Bounds()
+	centre := b.Centre()
+	if !inner.Contains(centre) {
+		return
+	}
+	for _, s := range sidesOf(piece) {
+		reach := distanceAlong(ring, centre, s.direction)
+		t := Text{Words: s.words, Size: sketchType, Bold: true, Anchor: Middle}
+		if s.direction.X != 0 {
+			t.Angle = 90
+			t.At = centre.Add(s.direction.Scale(reach - 4.5)).Add(plane.Vec{X: 0.35 * t.Size})
+		} else {
+			t.At = centre.Add(s.direction.Scale(reach - 4.5)).Add(plane.Vec{Y: -0.35 * t.Size})
+		}
+		room := b.Height()
+		if s.direction.X != 0 {
+			room = b.Height() - 4
+		}
+		if reach > 8 && (s.direction.X == 0 || t.Width() < room) {
+			p.text(t)
+		}
+	}
+	if piece.Grain != (plane.Vec{}) && b.Height() > 24 {
+		half := math.Min(9, 0.2*b.Height())
+		q := centre.Add(plane.Vec{X: 0.25 * b.Width()})
+		p.arrow(GrainLine, q, q.Add(piece.Grain.Scale(half)), 2)
+		p.arrow(GrainLine, q, q.Add(piece.Grain.Scale(-half)), 2)
+	}
+	heading := Text{Words: pieceHeading(piece), Size: 4.4, Bold: true, Anchor: Middle, At: centre.Add(plane.Vec{Y: -1.5})}
+	if b.Height() > 22 && heading.Width() < 0.45*b.Width() {
+		p.text(heading)
+	}
+}
