@@ -25,7 +25,7 @@ func (tr *fitTrace) muteBumps(params FitParams) {
 		if b.flankRMS > 1.5*typical {
 			continue
 		}
-		for _, k := range tr.bumpBlocks(b, math.Max(6*b.flankRMS, 2*params.floor()), params) {
+		for _, k := range tr.bumpBlocks(b, math.Max(bumpLimit*b.flankRMS, 2*params.floor()), params) {
 			muted[k] = true
 		}
 	}
@@ -46,6 +46,7 @@ func (tr *fitTrace) mute(muted []bool, params FitParams) {
 	}
 	for k, m := range muted {
 		if m {
+			tr.bumps = append(tr.bumps, fitMuted{k, tr.blocks[k].weight})
 			tr.blocks[k].weight = 0
 		}
 	}
@@ -56,6 +57,59 @@ func (tr *fitTrace) mute(muted []bool, params FitParams) {
 	}
 	tr.sumUp()
 	tr.strays += count * len(tr.at) / len(tr.blocks)
+}
+
+// fitMuted is a block that lost its weight, and what it was.
+type fitMuted struct {
+	block  int
+	weight float64
+}
+
+// bumpLimit is how many robust standard deviations a stretch must leave what stands
+// beside it to be a bump.
+const bumpLimit = 6
+
+// readmit gives those muted stretches their weight back whose blocks all lie near the
+// outline after all: where the curvature jumps no one cubic follows both flanks, and
+// honest samples look like a bump until the joint is found. noise is the standard
+// deviation of a block. It reports whether there were any.
+func (tr *fitTrace) readmit(st *fitState, noise float64) bool {
+	any := false
+	for i := 0; i < len(tr.bumps); {
+		end, near := i, true
+		for end < len(tr.bumps) && tr.bumps[end].block-tr.bumps[i].block == end-i {
+			near = near && st.distanceOf(tr.bumps[end].block) < bumpLimit*noise
+			end++
+		}
+		if !near {
+			i = end
+			continue
+		}
+		for _, m := range tr.bumps[i:end] {
+			tr.blocks[m.block].weight = m.weight
+			tr.strays -= len(tr.at) / len(tr.blocks)
+		}
+		tr.bumps = append(tr.bumps[:i], tr.bumps[end:]...)
+		any = true
+	}
+	tr.strays = max(tr.strays, 0)
+	return any
+}
+
+// distanceOf returns how far block k lies off the chain, whether it is used or not.
+func (st *fitState) distanceOf(k int) float64 {
+	b := st.tr.blocks[k]
+	for i := range st.chain.pieces {
+		from, to := st.chain.stretch(i, st.tr.length)
+		s := b.s
+		if s < from {
+			s += st.tr.length
+		}
+		if s >= from && s < to {
+			return nearDistance(st.segments[i], b.at, (s-from)/(to-from))
+		}
+	}
+	return math.Inf(1)
 }
 
 // fitBump is a stretch about arc length s against the cubic through its flanks.

@@ -20,6 +20,7 @@ type fitJoint struct {
 	s       float64 // arc length of the samples there, [0, length)
 	in, out float64 // direction of travel of the piece before and after, radians
 	corner  bool
+	name    int // kept while others come and go
 }
 
 // fitArm is one piece: straight, or a cubic with handle lengths a after its start
@@ -141,8 +142,20 @@ func newFitChain(tr *fitTrace, cut []fitPiece, params FitParams) fitChain {
 		c.joints = append(c.joints, j)
 	}
 	c.joinLines(params)
+	for j := range c.joints {
+		c.joints[j].name = j
+	}
 	c.aim()
 	return c
+}
+
+// newName returns a name that no joint has.
+func (c *fitChain) newName() int {
+	name := 0
+	for _, j := range c.joints {
+		name = max(name, j.name+1)
+	}
+	return name
 }
 
 // joinLines settles joints between two lines, which cannot be smooth: the lines

@@ -41,6 +41,7 @@ func (tr *fitTrace) findCorners(params FitParams) {
 	}
 	sort.Slice(tr.corners, func(i, j int) bool { return tr.corners[i].s < tr.corners[j].s })
 	tr.maskBeside(params)
+	tr.turnNormals()
 }
 
 // isPeak reports whether |values[i]| is the greatest within reach, round the end.
@@ -164,13 +165,70 @@ func (tr *fitTrace) addCorner(c fitCorner, params FitParams) {
 	tr.corners = append(tr.corners, c)
 }
 
+// maskBeside averages the blocks beside the corners anew, without the samples within
+// CornerMask of one; blocks with no other samples are masked. On a short edge every
+// sample counts.
 func (tr *fitTrace) maskBeside(params FitParams) {
-	for k := range tr.blocks {
+	rest := make([]fitBlock, len(tr.blocks))
+	touched := make([]bool, len(tr.blocks))
+	for i := range tr.at {
+		k, s := tr.blockOf(i)
+		if tr.besideCorner(s, params.CornerMask) {
+			touched[k] = true
+		} else {
+			rest[k].take(tr.at[i], s, tr.weight[i])
+		}
+	}
+	per := float64(len(tr.at)) / float64(len(tr.blocks))
+	for k := range rest {
+		if !touched[k] || tr.blocks[k].weight == 0 {
+			continue
+		}
+		if rest[k].weight < 0.5 {
+			tr.blocks[k].masked = true
+			continue
+		}
+		rest[k].settle(per)
+		tr.blocks[k] = rest[k]
+	}
+}
+
+func (tr *fitTrace) besideCorner(s, reach float64) bool {
+	for _, c := range tr.corners {
+		if math.Abs(math.Remainder(s-c.s, tr.length)) < reach {
+			return true
+		}
+	}
+	return false
+}
+
+// turnNormals renews the normals beside the corners from the samples on their own side.
+// A window across a corner would turn them, and a step along the outline would pass
+// for one across it: short pieces beside the corner would seem to explain something.
+func (tr *fitTrace) turnNormals() {
+	reach := normalReach * tr.h
+	for k, b := range tr.blocks {
+		before, after := reach, reach
 		for _, c := range tr.corners {
-			gap := math.Abs(tr.blocks[k].s - c.s)
-			if math.Min(gap, tr.length-gap) < params.CornerMask {
-				tr.blocks[k].masked = true
+			d := math.Remainder(c.s-b.s, tr.length)
+			if d >= 0 {
+				after = math.Min(after, d)
+			} else {
+				before = math.Min(before, -d)
 			}
+		}
+		if before == reach && after == reach {
+			continue
+		}
+		// As many samples as elsewhere, clear of what the pen rounds.
+		from, to := b.s-before, b.s+after
+		if before < reach {
+			to = math.Max(to, from+2*reach)
+		} else {
+			from = math.Min(from, to-2*reach)
+		}
+		if r := tr.sums.ray(from, to); r.weight > 0 {
+			tr.normal[k] = r.along.TurnLeft()
 		}
 	}
 }

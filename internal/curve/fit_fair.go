@@ -116,9 +116,15 @@ func (f *fitSelector) coarsen(st *fitState, robust []float64) *fitState {
 		}
 		st = f.settled(chain, robust, 10)
 	}
-	for _, change := range [...]fitChange{f.straightenFrom, f.mergeAt, f.straightenFrom, f.mergeAt} {
+	straighten, merge := fitAttempts{change: f.straightenFrom}, fitAttempts{change: f.mergeAt}
+	for _, try := range [...]*fitAttempts{&straighten, &merge, &straighten, &merge} {
 		for ok := true; ok; {
-			st, ok = f.leastChange(st, robust, change)
+			var piece int
+			st, piece, ok = f.leastChange(st, robust, try)
+			if ok {
+				straighten.forget(&st.chain, piece)
+				merge.forget(&st.chain, piece)
+			}
 		}
 	}
 	return f.settled(st.chain, robust, 10)
@@ -143,42 +149,48 @@ func (f *fitSelector) mergeAt(st *fitState, j int) (fitChain, int, bool) {
 }
 
 // leastChange returns the chain after the one change, of those that keep it within
-// the resolution, after which the samples leave the changed part least.
-func (f *fitSelector) leastChange(st *fitState, robust []float64, change fitChange) (*fitState, bool) {
-	trials := make([]*fitState, len(st.chain.joints))
-	off := make([]float64, len(trials))
-	inTwo(len(trials), func(j int) { trials[j], off[j] = f.tryChange(st, robust, change, j) })
+// the resolution, after which the samples leave the changed part least; and the new piece.
+func (f *fitSelector) leastChange(st *fitState, robust []float64, try *fitAttempts) (*fitState, int, bool) {
+	off := try.offsets(f, st, robust)
 	_, least := f.worstDeparture(st)
 	least = math.Max(f.params.Resolution, math.Min(least, 1.25*f.params.Resolution))
-	var best *fitState
-	for j, trial := range trials {
-		if trial != nil && off[j] <= least {
-			best, least = trial, off[j]
+	for {
+		which, lowest := -1, least
+		for j, d := range off {
+			if d <= lowest {
+				which, lowest = j, d
+			}
 		}
+		if which < 0 {
+			return st, 0, false
+		}
+		// What was found out before the last change elsewhere may no longer hold.
+		trial, piece, d := f.tryChange(st, robust, try.change, which)
+		if trial != nil && d <= least {
+			return f.settled(trial.chain, robust, 6), piece, true
+		}
+		off[which] = math.Inf(1)
+		try.remember(st.chain.joints[which].name, off[which])
 	}
-	if best == nil {
-		return st, false
-	}
-	return f.settled(best.chain, robust, 6), true
 }
 
 // tryChange returns the chain changed at joint j and how far the samples leave its
 // changed part; nil if there is no such change or it is out of the question.
-func (f *fitSelector) tryChange(st *fitState, robust []float64, change fitChange, j int) (*fitState, float64) {
+func (f *fitSelector) tryChange(st *fitState, robust []float64, change fitChange, j int) (*fitState, int, float64) {
 	chain, i, ok := change(st, j)
 	if !ok {
-		return nil, 0
+		return nil, 0, math.Inf(1)
 	}
 	trial := f.nearby(st, chain, i, robust)
 	trial.solve(3, 1e-3)
 	if f.activeDeparture(trial, i) > 3*f.params.Resolution {
-		return nil, 0
+		return nil, 0, math.Inf(1)
 	}
 	trial.solve(6, 1e-4)
 	if !f.sound(trial) || trial.folds() > st.folds() {
-		return nil, 0
+		return nil, 0, math.Inf(1)
 	}
-	return trial, f.activeDeparture(trial, i)
+	return trial, i, f.activeDeparture(trial, i)
 }
 
 // activeDeparture returns how far the samples leave piece i and those beside it.

@@ -233,10 +233,9 @@ func handlesFor(q fitQuintic) (Segment, float64) {
 		ts[k] = (float64(k) + 0.5) / places
 		on[k] = q.at(2*ts[k] - 1)
 	}
-	var seg Segment
-	ms := 0.0
+	best, least := Segment{}, math.Inf(1)
 	for r := 0; ; r++ {
-		seg = Cubic(p0, p0.Add(u0.Scale(a)), p3.Add(u1.Scale(-b)), p3)
+		seg := Cubic(p0, p0.Add(u0.Scale(a)), p3.Add(u1.Scale(-b)), p3)
 		var aa, ab, bb, ga, gb, sum float64
 		for k, p := range on {
 			t := newtonNearest(seg, p, ts[k])
@@ -252,9 +251,12 @@ func handlesFor(q fitQuintic) (Segment, float64) {
 			gb += jb * e
 			sum += e * e
 		}
-		ms = sum / places
+		// On a flat piece a step may overshoot.
+		if ms := sum / places; ms < least {
+			best, least = seg, ms
+		}
 		if r == rounds {
-			return seg, ms
+			return best, least
 		}
 		small := 1e-6 * (aa + bb + 1e-9)
 		aa += small
@@ -265,6 +267,10 @@ func handlesFor(q fitQuintic) (Segment, float64) {
 		b = math.Min(math.Max(b+db, 0.3*b), 3*b)
 	}
 }
+
+// newtonClose is the step, in parameter, after which Newton's method has no need of
+// another: the error left is about its square, and the distance feels the square of that.
+const newtonClose = 1e-3
 
 // newtonNearest returns the parameter of the point of s nearest to p, by two
 // Newton steps on (B - p)·B' = 0 from t, kept in [0, 1]. Where the second
@@ -284,7 +290,11 @@ func newtonNearest(s Segment, p plane.Point, t float64) float64 {
 		if h == 0 {
 			return t
 		}
-		t = math.Min(1, math.Max(0, t-g/h))
+		step := g / h
+		t = math.Min(1, math.Max(0, t-step))
+		if math.Abs(step) < newtonClose {
+			break
+		}
 	}
 	return t
 }

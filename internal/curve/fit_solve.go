@@ -16,11 +16,13 @@ type fitState struct {
 	t        []float64
 	residual []float64 // signed, left of travel positive, mm
 	normal   []plane.Vec
-	robust   []float64 // factor on the block's weight
-	cost     float64   // Σ weight residual², mm²
-	pull     float64   // mm², see below
-	blocks   []int     // those that take part, ascending
-	frozen   []bool    // unknowns that stay; nil = none
+	robust   []float64    // factor on the block's weight
+	cost     float64      // Σ weight residual², mm²
+	pull     float64      // mm², see below
+	blocks   []int        // those that take part, ascending
+	frozen   []bool       // unknowns that stay; nil = none
+	astray   float64      // greatest distance of a joint from the blocks, mm, as last settled
+	whiten   *fitWhitener // of correlated errors; nil = each block for itself
 }
 
 // The priors keep what the samples leave open: handles near those of a circular arc
@@ -100,6 +102,9 @@ func (st *fitState) project() {
 		e := p.Sub(st.segments[i].At(t)).Dot(n)
 		st.residual[k] = e
 		st.cost += st.tr.blocks[k].weight * st.robust[k] * e * e
+	}
+	if st.whiten != nil {
+		st.cost = st.whiten.cost(st.residual)
 	}
 }
 
@@ -240,6 +245,7 @@ func limitSteps(delta []float64, l *fitLayout, c *fitChain) {
 // settleJoints moves the joints' arc lengths to the blocks nearest to them.
 func (st *fitState) settleJoints() {
 	c := &st.chain
+	st.astray = 0
 	for j := range c.joints {
 		at := c.joints[j].at
 		best, s := math.Inf(1), c.joints[j].s
@@ -254,5 +260,6 @@ func (st *fitState) settleJoints() {
 			}
 		}
 		c.joints[j].s = s - math.Floor(s/st.tr.length)*st.tr.length
+		st.astray = math.Max(st.astray, math.Sqrt(best))
 	}
 }

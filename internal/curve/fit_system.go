@@ -59,10 +59,10 @@ func (s *fitSystem) addRow(row *fitRow, weight, residual float64) {
 func (st *fitState) normalEquations(l *fitLayout, s *fitSystem) {
 	clear(s.a)
 	clear(s.g)
-	var row fitRow
-	for _, k := range st.blocks {
-		st.chain.jacobian(l, st.piece[k], st.t[k], st.normal[k], &row)
-		s.addRow(&row, st.tr.blocks[k].weight*st.robust[k], st.residual[k])
+	if st.whiten != nil {
+		st.whiten.equations(st, l, s)
+	} else {
+		st.plainEquations(l, s)
 	}
 	for i := range st.chain.pieces {
 		k := l.handle[i]
@@ -80,6 +80,15 @@ func (st *fitState) normalEquations(l *fitLayout, s *fitSystem) {
 		s.add(2*j, 2*j, slidePull*u.X*u.X)
 		s.add(2*j+1, 2*j+1, slidePull*u.Y*u.Y)
 		s.add(2*j+1, 2*j, slidePull*u.X*u.Y)
+	}
+}
+
+// plainEquations adds every block for itself.
+func (st *fitState) plainEquations(l *fitLayout, s *fitSystem) {
+	var row fitRow
+	for _, k := range st.blocks {
+		st.chain.jacobian(l, st.piece[k], st.t[k], st.normal[k], &row)
+		s.addRow(&row, st.tr.blocks[k].weight*st.robust[k], st.residual[k])
 	}
 }
 

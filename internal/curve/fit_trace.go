@@ -25,6 +25,7 @@ type fitTrace struct {
 	normal   []plane.Vec // of the outline at each block, to the left
 	corners  []fitCorner // ascending in s
 	strays   int
+	bumps    []fitMuted   // blocks without weight for being a bump
 	mirrored bool         // x was negated, see canonicalHand
 	rough    float64      // noise of one sample against its neighbours, mm
 	fft      *fourier.FFT // of as many values as there are blocks
@@ -39,6 +40,9 @@ type fitBlock struct {
 }
 
 const fitLeastSamples = 60
+
+// normalReach is the number of blocks to either side that give a block its normal.
+const normalReach = 2.5
 
 func newFitTrace(samples []Sample, params FitParams) (*fitTrace, error) {
 	if err := checkFitSamples(samples); err != nil {
@@ -67,7 +71,7 @@ func (tr *fitTrace) sumUp() {
 	tr.sums = newFitSums(tr)
 	tr.normal = make([]plane.Vec, len(tr.blocks))
 	for k, b := range tr.blocks {
-		tr.normal[k] = tr.sums.ray(b.s-2.5*tr.h, b.s+2.5*tr.h).along.TurnLeft()
+		tr.normal[k] = tr.sums.ray(b.s-normalReach*tr.h, b.s+normalReach*tr.h).along.TurnLeft()
 	}
 }
 
@@ -291,19 +295,12 @@ func (tr *fitTrace) muteSingles() {
 // reversing the samples reverses the blocks.
 func (tr *fitTrace) average(params FitParams) {
 	target := math.Max(params.Block, tr.spacing)
-	n := max(int(math.Round(tr.length/target)), 12)
+	n := friendlyCount(max(int(math.Round(tr.length/target)), 12))
 	tr.h = tr.length / float64(n)
 	tr.blocks = make([]fitBlock, n)
 	for i, p := range tr.at {
-		b := &tr.blocks[int(tr.s[i]/tr.h+0.5)%n]
-		s := tr.s[i]
-		if int(s/tr.h+0.5) == n {
-			s -= tr.length
-		}
-		w := tr.weight[i]
-		b.at = b.at.Add(plane.Vec{X: w * p.X, Y: w * p.Y})
-		b.s += w * s
-		b.weight += w
+		k, s := tr.blockOf(i)
+		tr.blocks[k].take(p, s, tr.weight[i])
 	}
 	per := float64(len(tr.at)) / float64(n)
 	for k := range tr.blocks {
@@ -312,9 +309,51 @@ func (tr *fitTrace) average(params FitParams) {
 			*b = fitBlock{s: float64(k) * tr.h}
 			continue
 		}
-		b.at = plane.Point{X: b.at.X / b.weight, Y: b.at.Y / b.weight}
-		b.s /= b.weight
-		b.weight /= per
+		b.settle(per)
+	}
+}
+
+// blockOf returns the block of sample i and the sample's arc length, negative for the
+// last ones of the round, which belong to block 0.
+func (tr *fitTrace) blockOf(i int) (int, float64) {
+	s, n := tr.s[i], len(tr.blocks)
+	k := int(s/tr.h + 0.5)
+	if k == n {
+		return 0, s - tr.length
+	}
+	return k, s
+}
+
+// take adds a sample to the sums of a block; settle makes means of them, per being the
+// mean number of samples.
+func (b *fitBlock) take(p plane.Point, s, w float64) {
+	b.at = b.at.Add(plane.Vec{X: w * p.X, Y: w * p.Y})
+	b.s += w * s
+	b.weight += w
+}
+
+func (b *fitBlock) settle(per float64) {
+	b.at = plane.Point{X: b.at.X / b.weight, Y: b.at.Y / b.weight}
+	b.s /= b.weight
+	b.weight /= per
+}
+
+// friendlyCount returns the count nearest to n, the lower of two, that has no prime
+// factor above 7: the Fourier transform of the blocks takes a multiple of the time with
+// large ones. Near 1000 such counts stand 2 % apart at most.
+func friendlyCount(n int) int {
+	for d := 0; ; d++ {
+		for _, k := range [...]int{n - d, n + d} {
+			rest := k
+			for _, p := range [...]int{2, 3, 5, 7} {
+				for rest > 1 && rest%p == 0 {
+					rest /= p
+				}
+			}
+			if rest == 1 {
+				return k
+			}
+		}
 	}
 }
 
