@@ -60,33 +60,37 @@ func (a *Archive) Find(ctx context.Context, q Query) (Found, error) {
 }
 
 type hit struct {
-	job, revision int64
+	job, revision int64 // revision: id of the newest
 	rank          int
 }
+
+// mostRanked is up to how many answers the words are looked at for the order.
+// Beyond it nobody reads them all, and reading the texts takes longer than the search.
+const mostRanked = 500
 
 // hits returns the matching jobs, best first. Words of three characters and more
 // go through the trigram index; shorter ones (many Chinese and Japanese names)
 // are looked for in the text itself.
 func (a *Archive) hits(ctx context.Context, terms []string, q Query) ([]hit, error) {
 	where, args := conditions(terms, q)
-	query := `SELECT r.job, r.id, s.text FROM search s
-		JOIN revision r ON r.job = s.rowid AND r.number = (SELECT max(number) FROM revision WHERE job = s.rowid)`
+	query := "SELECT s.rowid FROM search s"
 	if len(where) > 0 {
 		query += " WHERE " + strings.Join(where, " AND ")
 	}
-	hits, err := collect(ctx, a.db, func(rows *sql.Rows) (h hit, err error) {
-		var text string
-		if err := rows.Scan(&h.job, &h.revision, &text); err != nil {
-			return h, err
-		}
-		h.rank = rankOf(text, terms)
-		return h, nil
-	}, query, args...)
+	hits, err := collect(ctx, a.db, func(rows *sql.Rows) (h hit, err error) { return h, rows.Scan(&h.job) }, query, args...)
 	if err != nil {
 		return nil, err
 	}
 	if hits, err = a.withNumber(ctx, hits, terms, q); err != nil {
 		return nil, err
+	}
+	if err := a.placeInTime(ctx, hits); err != nil {
+		return nil, err
+	}
+	if len(hits) <= mostRanked {
+		if err := a.rank(ctx, hits, terms); err != nil {
+			return nil, err
+		}
 	}
 	slices.SortFunc(hits, func(x, y hit) int {
 		return cmp.Or(cmp.Compare(x.rank, y.rank), cmp.Compare(y.revision, x.revision))
@@ -106,21 +110,70 @@ func conditions(terms []string, q Query) (where []string, args []any) {
 	if len(long) > 0 {
 		where, args = append(where, "s.text MATCH ?"), append(args, strings.Join(long, " AND "))
 	}
-	if q.From != "" {
-		where, args = append(where, "r.made_on >= ?"), append(args, q.From)
-	}
-	if q.To != "" {
+	if q.From != "" || q.To != "" {
 		// "2023" includes all days that begin so: \x7f sorts behind every digit.
-		where, args = append(where, "r.made_on <= ? AND r.made_on <> ''"), append(args, q.To+"\x7f")
+		where = append(where, `s.rowid IN (SELECT r.job FROM revision r WHERE r.made_on >= ? AND r.made_on <= ? AND r.made_on <> ''
+			AND r.number = (SELECT max(number) FROM revision WHERE job = r.job))`)
+		args = append(args, q.From, cmp.Or(q.To, "9999")+"\x7f")
 	}
 	return where, args
 }
 
-// Ranks of answers.
+// placeInTime fills in the newest revision of each job. The index of revisions is in
+// the order of jobs and their numbers, so the last one of a job is its newest.
+func (a *Archive) placeInTime(ctx context.Context, hits []hit) error {
+	const fewer = 100 // than that are looked up one by one
+	if len(hits) < fewer {
+		for i := range hits {
+			err := a.db.QueryRowContext(ctx, "SELECT id FROM revision WHERE job = ? ORDER BY number DESC LIMIT 1", hits[i].job).Scan(&hits[i].revision)
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	rows, err := a.db.QueryContext(ctx, "SELECT job, id FROM revision ORDER BY job, number")
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	newest := map[int64]int64{}
+	for rows.Next() {
+		var job, id int64
+		if err := rows.Scan(&job, &id); err != nil {
+			return err
+		}
+		newest[job] = id
+	}
+	for i := range hits {
+		hits[i].revision = newest[hits[i].job]
+	}
+	return rows.Err()
+}
+
+// rank looks where in the jobs' texts the words stand.
+func (a *Archive) rank(ctx context.Context, hits []hit, terms []string) error {
+	if len(terms) == 0 {
+		return nil
+	}
+	for i := range hits {
+		if hits[i].rank == rankNumber {
+			continue
+		}
+		var text string
+		if err := a.db.QueryRowContext(ctx, "SELECT text FROM search WHERE rowid = ?", hits[i].job).Scan(&text); err != nil {
+			return err
+		}
+		hits[i].rank = rankOf(text, terms)
+	}
+	return nil
+}
+
+// Ranks of answers: below zero, so that the zero value is the last.
 const (
-	rankNumber = iota
-	rankWords
-	rankInside
+	rankNumber = iota - 2 // the job of that number
+	rankWords             // every word at the beginning of a word
+	rankInside            // somewhere
 )
 
 func rankOf(text string, terms []string) int {
@@ -164,15 +217,11 @@ func (a *Archive) withNumber(ctx context.Context, hits []hit, terms []string, q 
 			return hits, nil
 		}
 	}
-	var id sql.NullInt64
-	err = a.db.QueryRowContext(ctx, "SELECT id FROM revision WHERE job = ? ORDER BY number DESC LIMIT 1", number).Scan(&id)
-	if err == nil && id.Valid {
-		hits = append(hits, hit{number, id.Int64, rankNumber})
+	var there int
+	if err := a.db.QueryRowContext(ctx, "SELECT count(*) FROM job WHERE number = ?", number).Scan(&there); err != nil || there == 0 {
+		return hits, err
 	}
-	if err == sql.ErrNoRows {
-		err = nil
-	}
-	return hits, err
+	return append(hits, hit{job: number, rank: rankNumber}), nil
 }
 
 // indexJob puts the searchable text of a job's newest state into the index.
