@@ -12,6 +12,9 @@ import (
 type Options struct {
 	Flip  bool // it may be turned over, as a template is
 	Scale bool // it may be made larger or smaller
+	// LeastMax lays it so that the greatest distance is least, within some hundredths of a
+	// millimetre, instead of the root mean square. Index does not heed it.
+	LeastMax bool
 }
 
 // shifts is how many starts along the outline are tried at once when two signatures are

@@ -64,10 +64,14 @@ func Register(moved, fixed curve.Path, o Options) (Registration, error) {
 			best[side], least[side] = r.improve(best[side], 1)
 		}
 	}
+	m := best[0]
 	if math.Sqrt(least[1]) < clearlyBetter*math.Sqrt(least[0])-0.01 {
-		return r.report(moved, fixed, best[1]), nil
+		m = best[1]
 	}
-	return r.report(moved, fixed, best[0]), nil
+	if o.LeastMax {
+		m = r.leastMax(m)
+	}
+	return r.report(moved, fixed, m), nil
 }
 
 // clearlyBetter is how much nearer, as a share of the RMS, a turned-over outline must lie
@@ -88,8 +92,8 @@ type register struct {
 	moved, fixed   *chords
 	pointsA        []plane.Point // of the moved outline
 	pointsB        []plane.Point // of the fixed one
-	weightA        float64       // what a point of each stands for: its share of the length
-	weightB        float64
+	weightA        []float64     // what a point of each counts for; all together 1
+	weightB        []float64
 	centre         plane.Point
 	greatestExtent float64
 }
@@ -105,11 +109,15 @@ func newRegister(moved, fixed curve.Path, o Options) *register {
 
 // spaced returns points along the polyline, and the weight of each: half over their
 // number, so that both outlines count the same.
-func spaced(corners []plane.Point) ([]plane.Point, float64) {
+func spaced(corners []plane.Point) ([]plane.Point, []float64) {
 	_, around := evenly(corners, 1)
 	n := min(max(int(around/registerSpacing), 64), 1024)
 	points, _ := evenly(corners, n)
-	return points, 0.5 / float64(n)
+	weights := make([]float64, n)
+	for i := range weights {
+		weights[i] = 0.5 / float64(n)
+	}
+	return points, weights
 }
 
 // normal is the normal equations of a small correction: turn about the centre, shift,
@@ -125,7 +133,10 @@ type normal struct {
 func (n *normal) add(q, p plane.Point, u plane.Vec, centre plane.Point, weight float64) {
 	arm := q.Sub(centre)
 	row := [4]float64{u.Dot(arm.TurnLeft()), u.X, u.Y, u.Dot(arm)}
-	d := u.Dot(q.Sub(p))
+	n.addRow(row, u.Dot(q.Sub(p)), weight)
+}
+
+func (n *normal) addRow(row [4]float64, d, weight float64) {
 	for i := range row {
 		for k := range row {
 			n.m[i][k] += weight * row[i] * row[k]
@@ -142,7 +153,7 @@ func (r *register) equations(m Motion, stride int) normal {
 		p := r.pointsA[i]
 		q := m.Apply(p)
 		f := r.fixed.nearest(q)
-		n.add(q, f.at, f.towards(q), r.centre, r.weightA)
+		n.add(q, f.at, f.towards(q), r.centre, r.weightA[i])
 	}
 	back := m.Inverse()
 	for i := 0; i < len(r.pointsB); i += stride {
@@ -150,11 +161,7 @@ func (r *register) equations(m Motion, stride int) normal {
 		f := r.moved.nearest(back.Apply(p))
 		q := m.Apply(f.at)
 		// The foot moves with the outline; its distance from p is what counts.
-		u := q.Sub(p).Unit()
-		if f.dist < 1e-6 {
-			u = m.ApplyVec(f.outward).Unit()
-		}
-		n.add(q, p, u, r.centre, r.weightB)
+		n.add(q, p, m.towards(f, p), r.centre, r.weightB[i])
 	}
 	return n
 }
@@ -166,6 +173,14 @@ func (f foot) towards(q plane.Point) plane.Vec {
 		return f.outward
 	}
 	return q.Sub(f.at).Unit()
+}
+
+// towards returns the direction from p to the image of the foot of p.
+func (m Motion) towards(f foot, p plane.Point) plane.Vec {
+	if f.dist < 1e-6 {
+		return m.ApplyVec(f.outward).Unit()
+	}
+	return m.Apply(f.at).Sub(p).Unit()
 }
 
 // mostSteps bounds the steps of one descent. Most end after five.

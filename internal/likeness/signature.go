@@ -4,7 +4,6 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
-	"math/cmplx"
 
 	"fairedge/internal/curve"
 	"fairedge/internal/plane"
@@ -55,17 +54,20 @@ func describe(net curve.Path) (Signature, plane.Point, error) {
 	points, around := evenly(net.Flatten(flatness), samples)
 	s := Signature{perimeter: around, area: net.SignedArea()}
 	mean := meanOf(points)
-	var roots [samples]complex128
-	for i := range roots {
-		roots[i] = cmplx.Rect(1, -2*math.Pi*float64(i)/samples)
+	var sin, cos [samples]float64
+	for i := range sin {
+		sin[i], cos[i] = math.Sincos(-2 * math.Pi * float64(i) / samples)
 	}
 	for i := range s.c {
-		var sum complex128
-		k := harmonicAt(i)
-		for j, p := range points {
-			sum += complex(p.X-mean.X, p.Y-mean.Y) * roots[((k*j)%samples+samples)%samples]
+		var re, im float64
+		k, turn := harmonicAt(i)+samples, 0
+		for _, p := range points { // (x + iy) e^(-2πi k j / samples)
+			x, y := p.X-mean.X, p.Y-mean.Y
+			re += x*cos[turn] - y*sin[turn]
+			im += x*sin[turn] + y*cos[turn]
+			turn = (turn + k) % samples
 		}
-		s.c[i] = complex64(sum / samples)
+		s.c[i] = complex(float32(re/samples), float32(im/samples))
 	}
 	return s, mean, nil
 }
