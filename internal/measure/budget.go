@@ -168,28 +168,54 @@ func measures(o Outline) (perimeter, area float64) {
 
 // budgetRows sums the variances up by source.
 func budgetRows(fit fitModes, bench benchModes, ink [2][]float64, n int) []BudgetRow {
-	row := func(name, kind string, variance func(k int) float64) BudgetRow {
+	row := func(row int, variance func(k int) float64) BudgetRow {
 		sum := 0.0
 		for k := range n {
 			sum += variance(k)
 		}
-		return BudgetRow{name, kind, math.Sqrt(sum / float64(n)),
+		return BudgetRow{rowNames[row].source, rowNames[row].kind, math.Sqrt(sum / float64(n)),
 			math.Sqrt(math.Max(0, variance(n+sizeWidth))), math.Sqrt(math.Max(0, variance(n+sizeDepth)))}
 	}
 	list := func(values []float64) func(int) float64 { return func(k int) float64 { return values[k] } }
 	return []BudgetRow{
-		row("places of the card marks", "A", list(fit.bySource[fromMarks])),
-		row("size of the card's print", "B", list(fit.bySource[fromScale])),
-		row("unequal stretch of the print", "B", list(fit.bySource[fromAnisotropy])),
-		row("flatness of the cards", "B", list(fit.bySource[fromFlatness])),
-		row("focal length and lens", "B", list(fit.bySource[fromLens])),
-		row("lens beyond its model", "B", func(k int) float64 {
-			return fit.bySource[fromWarp][k] + bench.ofGroup(benchWarp, k)
-		}),
-		row("height of the template over the cards", "B", func(k int) float64 { return bench.ofGroup(benchHeight, k) }),
-		row("template not lying flat", "B", func(k int) float64 { return bench.ofGroup(benchBuckle, k) }),
-		row("finding the edge in the photo", "A", list(ink[0])),
-		row("roughness of the line", "B", list(ink[1])),
-		row("reading of the tape", "B", func(k int) float64 { return bench.ofGroup(benchTape, k) }),
+		row(int(fromMarks), list(fit.bySource[fromMarks])),
+		row(int(fromScale), list(fit.bySource[fromScale])),
+		row(int(fromAnisotropy), list(fit.bySource[fromAnisotropy])),
+		row(int(fromFlatness), list(fit.bySource[fromFlatness])),
+		row(int(fromLens), list(fit.bySource[fromLens])),
+		row(int(fromWarp), func(k int) float64 { return fit.bySource[fromWarp][k] + bench.ofGroup(benchWarp, k) }),
+		row(rowHeight, func(k int) float64 { return bench.ofGroup(benchHeight, k) }),
+		row(rowBuckle, func(k int) float64 { return bench.ofGroup(benchBuckle, k) }),
+		row(rowSeen, list(ink[0])),
+		row(rowRough, list(ink[1])),
+		row(rowTape, func(k int) float64 { return bench.ofGroup(benchTape, k) }),
 	}
+}
+
+// The rows beyond those of the fit, in their order in the table. Those from the tape on
+// are left out when there is nothing in them.
+const (
+	rowHeight = int(sourceCount) + iota
+	rowBuckle
+	rowSeen
+	rowRough
+	rowTape
+	rowDisagreement
+	rowCount
+)
+
+// rowNames are the rows' words and types.
+var rowNames = [rowCount]struct{ source, kind string }{
+	{"places of the card marks", "A"},
+	{"size of the card's print", "B"},
+	{"unequal stretch of the print", "B"},
+	{"flatness of the cards", "B"},
+	{"focal length and lens", "B"},
+	{"lens beyond its model", "B"},
+	{"height of the template over the cards", "B"},
+	{"template not lying flat", "B"},
+	{"finding the edge in the photo", "A"},
+	{"roughness of the line", "B"},
+	{"reading of the tape", "B"},
+	{"photos that disagree", "A"},
 }

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 
 	"fairedge/internal/uncertainty"
 )
@@ -10,13 +11,20 @@ import (
 // error stays below in 19 draws of 20: the greatest of many is no linear function,
 // so its distribution is simulated. The draws are the same every time.
 func within(fit fitModes, bench benchModes, ink [2][]float64, n int, params BudgetParams) float64 {
+	modes := slices.Clone(fit.factor)
+	for _, group := range bench {
+		modes = append(modes, group...)
+	}
+	return greatestWithin(modes, ink, n, params)
+}
+
+// greatestWithin is within for a list of modes, each an independent unit error.
+func greatestWithin(all [][]float64, ink [2][]float64, n int, params BudgetParams) float64 {
 	step := max(1, (n+params.MaxDrawnPoints-1)/params.MaxDrawnPoints)
 	drawn := (n + step - 1) / step
-	var modes [][]float64
-	for _, group := range append([][][]float64{fit.factor}, bench[:]...) {
-		for _, mode := range group {
-			modes = append(modes, every(mode, step, drawn))
-		}
+	modes := make([][]float64, len(all))
+	for i, mode := range all {
+		modes[i] = every(mode, step, drawn)
 	}
 	shared, own := fewerModes(modes, drawn)
 	for i := range own {
