@@ -32,7 +32,7 @@ func (l *Laid) TwinOutline(p Placed) []plane.Point {
 // number sorts the pieces from the start to the far end and names each copy.
 func (l *layer) number() {
 	laid := l.laid
-	corner := func(p Placed) plane.Point { return plane.RectFromPoints(laid.Outline(p)...).Min }
+	corner := func(p Placed) plane.Point { return boxOf(laid.Outline(p)).Min }
 	slices.SortStableFunc(laid.Pieces, func(a, b Placed) int {
 		pa, pb := corner(a), corner(b)
 		switch {
@@ -140,7 +140,7 @@ func (l *layer) enough() *Enough {
 	e := &Enough{Have: have, Over: have - l.laid.Needed}
 	last := (have - 2*l.cloth.Squaring).Millimetres()
 	for _, p := range l.laid.Pieces {
-		if plane.RectFromPoints(l.laid.Outline(p)...).Max.Y > last+rounding {
+		if boxOf(l.laid.Outline(p)).Max.Y > last+rounding {
 			e.Beyond = append(e.Beyond, p.Number)
 		}
 	}
@@ -208,3 +208,8 @@ func (l *layer) notes() []string {
 	}
 	return notes
 }
+
+// roundTo rounds to whole parts of one; -0 becomes 0.
+func roundTo(v, parts float64) float64 { return math.Round(v*parts)/parts + 0 }
+
+func boxOf(points []plane.Point) plane.Rect { return plane.RectFromPoints(points...) }

@@ -61,7 +61,7 @@ func downToCM(v float64) string { return fmt.Sprintf("%.2f", math.Floor(v/10+1e-
 func (l *layer) nearestPiece(r plane.Rect) string {
 	best, least := "", math.Inf(1)
 	for _, p := range l.laid.Pieces {
-		b := plane.RectFromPoints(l.laid.Outline(p)...)
+		b := boxOf(l.laid.Outline(p))
 		dx := math.Max(0, math.Max(b.Min.X-r.Max.X, r.Min.X-b.Max.X))
 		dy := math.Max(0, math.Max(b.Min.Y-r.Max.Y, r.Min.Y-b.Max.Y))
 		d := math.Hypot(dx, dy) + 1e-3*b.Centre().DistanceTo(r.Centre())
@@ -90,7 +90,7 @@ func newGrid(box plane.Rect, cell float64) *grid {
 // the greatest x of what lies between two crossings of the row. Cells are taken rather
 // than missed, so that a rectangle said to be free is free.
 func (g *grid) fill(outline []plane.Point) {
-	b := plane.RectFromPoints(outline...)
+	b := boxOf(outline)
 	for row := max(0, g.row(b.Min.Y)); row < min(g.rows, g.row(b.Max.Y)+1); row++ {
 		y0 := g.box.Min.Y + float64(row)*g.cell
 		for _, y := range []float64{y0, y0 + g.cell/2, y0 + g.cell} {

@@ -141,7 +141,7 @@ func stripsOf(c Cloth, p pad.Pad) ([]Part, error) {
 		for k, l := range lengths {
 			name := s.Name
 			if len(lengths) > 1 {
-				name = fmt.Sprintf("%s %d of %d", s.Name, k+1, len(lengths))
+				name = fmt.Sprintf("%s %c", s.Name, rune('A'+k%26))
 			}
 			part, err := stripPart(c, s, name, l, 1)
 			if err != nil {
@@ -179,7 +179,7 @@ func stripPart(c Cloth, s pad.Strip, name string, long length.Length, count int)
 
 // fitsAcross returns the extent of a strip across the cloth when it is not turned, mm.
 func (p Part) fitsAcross() float64 {
-	b := plane.RectFromPoints(p.outline...)
+	b := boxOf(p.outline)
 	return b.Width()
 }
 
