@@ -1,7 +1,10 @@
 package cutsheet
 
 import (
+	"cmp"
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"fairedge/internal/length"
@@ -14,13 +17,12 @@ import (
 // to be cut on the first and the order of work on those that follow.
 func Sheets(j Job, paper sheet.Paper) []sheet.Sheet {
 	f := &flow{paper: paper}
-	f.add(f.head(j))
-	for _, b := range f.pictures(j) {
-		f.add(b)
-	}
 	f.add(f.lineMeanings(j))
 	f.strips(j)
 	f.takeOff(j)
+	head := f.head(j)
+	pictures := f.pictures(j, f.height()-head.height-blockGap-f.used())
+	f.blocks = append(append([]block{head}, pictures...), f.blocks...)
 	f.lay(j)
 	f.order(j)
 	f.places(j)
@@ -128,13 +130,11 @@ func (f *flow) takeOff(j Job) {
 		title = fmt.Sprintf("To buy and cut for %d pads", j.Pads)
 	}
 	f.add(f.heading(title))
-	var rows []string
+	var rows []row
 	for _, n := range j.Needs {
-		rows = append(rows, needWords(n))
+		rows = append(rows, row{"", needWords(n)})
 	}
-	for _, b := range f.columns(2, rows) {
-		f.add(b)
-	}
+	f.add(f.columns(rows))
 }
 
 // needWords says one line of the take-off.
@@ -197,14 +197,24 @@ func (f *flow) places(j Job) {
 	if !ok {
 		return
 	}
-	f.add(f.heading("Marks along the seam line, by their numbers in the picture; from the back centre to the left and round"))
-	var rows []string
+	h := f.heading("Marks along the seam, numbered as in the picture")
+	f.add(h)
+	says := "Measured on the stitching from the back centre: to the left, down the left side, along the front, up the right side."
+	if places := sheet.SeamPlaces(piece); len(places) > 0 && places[0].Along < 0 {
+		says = "Measured on the stitching from the back centre: to the left and down the left side; where it says so, to the right and down the right side."
+	}
+	how := f.paragraph("", says)
+	how.keep = true
+	f.add(how)
+	var rows []row
 	for _, p := range sheet.SeamPlaces(piece) {
-		rows = append(rows, fmt.Sprintf("%d  %s: %s", p.Number, length.Length(p.Along), placeWords(p)))
+		at := length.Length(p.Along).String()
+		if p.Along < 0 {
+			at = length.Length(-p.Along).String() + " right"
+		}
+		rows = append(rows, row{fmt.Sprint(p.Number), at + ": " + placeWords(p)})
 	}
-	for _, b := range f.columns(2, rows) {
-		f.add(b)
-	}
+	f.add(f.columns(rows))
 }
 
 // numbered returns the piece whose marks are listed: the first of cloth.
@@ -240,27 +250,55 @@ func placeWords(p sheet.SeamPlace) string {
 // bandMarks lists the marks of the bands from their left end, so that strips that are
 // not printed can be marked with a tape.
 func (f *flow) bandMarks(j Job) {
+	piece, _ := j.numbered()
+	places := sheet.SeamPlaces(piece)
 	first := true
 	for _, s := range j.Pad.Strips {
 		if s.Kind != pad.BandStrip && s.Kind != pad.ZipStrip || len(s.Marks) == 0 {
 			continue
 		}
 		if first {
-			f.add(f.heading("Marks on the strips, from the left cut end, right side up"))
+			f.add(f.heading("The same marks on the strips, from the left cut end, right side up"))
 			first = false
 		}
-		var words []string
-		seen := map[string]bool{}
-		for _, k := range s.Marks {
-			w, _, _ := strings.Cut(k.Words, ":")
-			row := fmt.Sprintf("%s %.1f mm (%s)", w, (k.At.X + s.Seam.Millimetres()), length.Length(k.At.X+s.Seam.Millimetres()).Imperial())
-			if !seen[row] { // the upper and the lower edge carry the same marks
-				seen[row] = true
-				words = append(words, row)
+		f.add(f.paragraph("", s.Name+": "+stripMarks(s, places)))
+	}
+}
+
+// stripMarks says where the numbered marks lie on the strip, and where it is slit.
+func stripMarks(s pad.Strip, places []sheet.SeamPlace) string {
+	marks := slices.Clone(s.Marks)
+	slices.SortStableFunc(marks, func(a, b pad.Mark) int { return cmp.Compare(a.At.X, b.At.X) })
+	var numbered, slits []string
+	for _, k := range marks {
+		at := length.Length(k.At.X) + s.Seam
+		words := fmt.Sprintf("%.1f mm (%s)", at.Millimetres(), at.Imperial())
+		if k.Kind == pad.ReliefClip {
+			slits = appendNew(slits, words)
+			continue
+		}
+		name, _, _ := strings.Cut(k.Words, ":")
+		for _, p := range places {
+			if math.Abs(p.Along-k.Along) < 0.5 {
+				name = fmt.Sprint(p.Number)
 			}
 		}
-		f.add(f.paragraph("", s.Name+": "+strings.Join(words, "; ")+"."))
+		numbered = appendNew(numbered, name+" at "+words)
 	}
+	says := strings.Join(numbered, "; ") + "."
+	if len(slits) > 0 {
+		says += " Slit the allowance at " + strings.Join(slits, ", ") + "."
+	}
+	return says
+}
+
+// appendNew appends the words once: the upper and the lower edge of a band carry the
+// same marks.
+func appendNew(all []string, words string) []string {
+	if slices.Contains(all, words) {
+		return all
+	}
+	return append(all, words)
 }
 
 // checks are the boxes to tick before cutting, and the questions.

@@ -55,6 +55,15 @@ func (f *flow) height() float64 { return f.paper.Height.Millimetres() - 2*margin
 // footer is kept at the foot of every page for its number, mm.
 const footer = 4.5
 
+// used returns the height of what was added so far, each with its gap.
+func (f *flow) used() float64 {
+	sum := 0.0
+	for _, b := range f.blocks {
+		sum += b.height + blockGap
+	}
+	return sum
+}
+
 // blockGap is the free paper between blocks, mm.
 const blockGap = 2.0
 
@@ -145,31 +154,49 @@ func (f *flow) paragraph(sign, sentence string) block {
 	}}
 }
 
-// columns returns cells of one line or more side by side: each column a list of rows
-// that is read downward.
-func (f *flow) columns(n int, rows []string) []block {
-	if len(rows) == 0 {
-		return nil
+// row is a line of a list; a short sign, or none, stands before its words.
+type row struct{ sign, words string }
+
+// columns returns the rows in two columns that are read downward.
+func (f *flow) columns(rows []row) block {
+	indent := 0.0
+	for _, r := range rows {
+		if r.sign != "" {
+			indent = 6.5
+		}
 	}
 	t := sheet.Text{Size: benchType}
-	width := f.width()/float64(n) - 3
-	per := (len(rows) + n - 1) / n
-	all := make([][]string, n)
-	most := 0
-	for c := range n {
-		for _, row := range rows[min(len(rows), c*per):min(len(rows), (c+1)*per)] {
-			for i, line := range t.Wrapped(width, row) {
-				if i > 0 {
-					line = "   " + line
-				}
-				all[c] = append(all[c], line)
-			}
-		}
-		most = max(most, len(all[c]))
+	wide := f.width()/2 - 3
+	per := (len(rows) + 1) / 2
+	type line struct {
+		column, n int
+		row
 	}
-	return []block{{height: linesHeight(benchType, most), draw: func(p *page, corner plane.Point) {
-		for c, lines := range all {
-			p.lines(t, corner.Add(plane.Vec{X: float64(c) * f.width() / float64(n)}), lines)
+	var all []line
+	most := 0
+	for i, r := range rows {
+		column := i / per
+		n := 0
+		if len(all) > 0 && all[len(all)-1].column == column {
+			n = all[len(all)-1].n + 1
 		}
-	}}}
+		for k, words := range t.Wrapped(wide-indent, r.words) {
+			l := line{column, n + k, row{"", words}}
+			if k == 0 {
+				l.sign = r.sign
+			}
+			all = append(all, l)
+			most = max(most, l.n+1)
+		}
+	}
+	return block{height: linesHeight(benchType, most), draw: func(p *page, corner plane.Point) {
+		for _, l := range all {
+			at := corner.Add(plane.Vec{X: float64(l.column) * f.width() / 2, Y: -benchType * leading * float64(l.n)})
+			if l.sign != "" {
+				number := sheet.Text{Size: benchType, Bold: true}
+				p.lines(number, at, []string{l.sign})
+			}
+			p.lines(t, at.Add(plane.Vec{X: indent}), []string{l.words})
+		}
+	}}
 }

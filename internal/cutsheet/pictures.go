@@ -22,15 +22,12 @@ const (
 	pictureGap = 3.0
 )
 
-// tallestPicture is the most that a row of pictures may take, mm.
-const tallestPicture = 74.0
-
 // scales are the reductions that a ruler can undo.
 var scales = []float64{3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100}
 
-// pictures returns the pieces in rows, all at the largest scale that lets one row, or
-// for many pieces two, hold them.
-func (f *flow) pictures(j Job) []block {
+// pictures returns the pieces in rows, all at one scale: the largest at which the rows
+// are no higher than the room.
+func (f *flow) pictures(j Job, room float64) []block {
 	var all []picture
 	for _, piece := range j.Pad.Pieces {
 		all = append(all, newPicture(piece))
@@ -39,12 +36,12 @@ func (f *flow) pictures(j Job) []block {
 		rows := f.rows(all, k)
 		height := 0.0
 		for _, row := range rows {
-			height += rowHeight(row, k)
+			height += rowHeight(row) + blockGap
 		}
-		if len(rows) <= 1+len(all)/4 && height <= tallestPicture*float64(len(rows)) || k == scales[len(scales)-1] {
+		if height <= room && f.holds(all, k) || k == scales[len(scales)-1] {
 			var blocks []block
-			for _, row := range rows {
-				blocks = append(blocks, f.rowBlock(j, row, k))
+			for i, row := range rows {
+				blocks = append(blocks, f.rowBlock(j, row, k, i == len(rows)-1))
 			}
 			return blocks
 		}
@@ -71,14 +68,14 @@ func newPicture(piece pad.Piece) picture {
 	p.caption = []string{piece.Name, count}
 	if !piece.SeamLine.IsEmpty() {
 		s := piece.SeamLine.Bounds()
-		p.caption = append(p.caption, "stitching "+area(length.Length(s.Width()), length.Length(s.Height())))
+		p.caption = append(p.caption, "sewn "+area(length.Length(s.Width()), length.Length(s.Height())))
 	}
 	return p
 }
 
 // cell returns the width that the picture takes, mm of paper.
 func (p picture) cell(k float64) float64 {
-	w := dimension + 2*sheet.SketchMargin + p.width/k
+	w := dimension + 2*p.side() + p.width/k
 	for i, words := range p.caption {
 		t := sheet.Text{Words: words, Size: benchType, Bold: i == 0}
 		w = max(w, t.Width()+2)
@@ -87,64 +84,107 @@ func (p picture) cell(k float64) float64 {
 	return max(w, dimension+t.Width()+2)
 }
 
-// rows parts the pictures into rows that are no wider than the page.
-func (f *flow) rows(all []picture, k float64) [][]picture {
-	var rows [][]picture
-	used := 0.0
+// holds reports whether every picture is narrower than the page.
+func (f *flow) holds(all []picture, k float64) bool {
 	for _, p := range all {
-		w := p.cell(k)
+		if dimension+p.side()*2+p.width/k > f.width() {
+			return false
+		}
+	}
+	return true
+}
+
+// side returns the room beside the picture for the numbers of its marks, mm.
+func (p picture) side() float64 {
+	if p.piece.Material == pad.FoamMaterial {
+		return 1.5
+	}
+	return sheet.SketchMargin
+}
+
+// stack is pictures below one another.
+type stack struct {
+	pictures      []picture
+	width, height float64 // mm of paper
+}
+
+// rows parts the pictures into rows that are no wider than the page. Pictures that are
+// lower than the first of their row stand below one another.
+func (f *flow) rows(all []picture, k float64) [][]stack {
+	var rows [][]stack
+	used, tallest := 0.0, 0.0
+	for _, p := range all {
+		w, h := p.cell(k), p.tall(k)
+		if n := len(rows); n > 0 {
+			row := rows[n-1]
+			if last := &row[len(row)-1]; last.height+h <= tallest && w <= last.width {
+				last.pictures, last.height = append(last.pictures, p), last.height+h
+				continue
+			}
+		}
 		if len(rows) == 0 || used+pictureGap+w > f.width() {
 			rows = append(rows, nil)
-			used = -pictureGap
+			used, tallest = -pictureGap, 0
 		}
 		used += pictureGap + w
-		rows[len(rows)-1] = append(rows[len(rows)-1], p)
+		tallest = max(tallest, h)
+		rows[len(rows)-1] = append(rows[len(rows)-1], stack{[]picture{p}, w, h})
 	}
 	return rows
 }
 
-func rowHeight(row []picture, k float64) float64 {
-	tallest, lines := 0.0, 0
-	for _, p := range row {
-		tallest = max(tallest, p.height/k)
-		lines = max(lines, len(p.caption))
+// tall returns the height that the picture takes with its sizes and its caption, mm of
+// paper.
+func (p picture) tall(k float64) float64 {
+	return dimension + 2*sheet.SketchMargin + p.height/k + linesHeight(benchType, len(p.caption))
+}
+
+func rowHeight(row []stack) float64 {
+	tallest := 0.0
+	for _, s := range row {
+		tallest = max(tallest, s.height)
 	}
-	return dimension + 2*sheet.SketchMargin + tallest + linesHeight(benchType, lines)
+	return tallest
 }
 
 // rowBlock draws a row of pictures: the backs in one line, sizes above and at the
 // left, captions below.
-func (f *flow) rowBlock(j Job, row []picture, k float64) block {
-	height := rowHeight(row, k)
-	cells := 0.0
-	for _, p := range row {
-		cells += p.cell(k)
+func (f *flow) rowBlock(j Job, row []stack, k float64, scale bool) block {
+	height := rowHeight(row)
+	gap := 0.0
+	if len(row) > 1 {
+		gap = f.width()
+		for _, s := range row {
+			gap -= s.width
+		}
+		gap = min(gap/float64(len(row)-1), 14)
 	}
-	gap := (f.width() - cells) / float64(max(1, len(row)-1))
-	if len(row) == 1 {
-		gap = 0
-	}
-	gap = min(gap, 14)
 	numbered, _ := j.numbered()
 	return block{height: height, draw: func(p *page, corner plane.Point) {
 		x := corner.X
-		for _, pic := range row {
-			var places []sheet.SeamPlace
-			if pic.piece.Name == numbered.Name || pic.piece.Name == "Second plate" {
-				places = sheet.SeamPlaces(numbered)
+		for _, s := range row {
+			y := corner.Y
+			for _, pic := range s.pictures {
+				var places []sheet.SeamPlace
+				if pic.piece.Name == numbered.Name || pic.piece.Name == "Second plate" {
+					places = sheet.SeamPlaces(numbered)
+				}
+				p.picture(pic, places, k, plane.Point{X: x, Y: y})
+				y -= pic.tall(k)
 			}
-			p.picture(pic, places, k, plane.Point{X: x, Y: corner.Y})
-			x += pic.cell(k) + gap
+			x += s.width + gap
 		}
-		scale := sheet.Text{Words: fmt.Sprintf("pictures 1 : %.0f", k), Size: cautionType, Anchor: sheet.End, At: plane.Point{X: corner.X + f.width(), Y: corner.Y - height + 0.2*benchType}}
-		p.text(scale)
+		if scale {
+			p.text(sheet.Text{Words: fmt.Sprintf("pictures 1 : %.0f", k), Size: cautionType, Anchor: sheet.End,
+				At: plane.Point{X: corner.X + f.width(), Y: corner.Y - height + 0.2*benchType}})
+		}
 	}}
 }
 
 // picture draws one piece with its upper left corner at the point.
 func (p *page) picture(pic picture, places []sheet.SeamPlace, k float64, corner plane.Point) {
 	w, h := pic.width/k, pic.height/k
-	left := corner.X + dimension + sheet.SketchMargin
+	left := corner.X + dimension + pic.side()
 	top := corner.Y - dimension - sheet.SketchMargin
 	p.items = append(p.items, sheet.PadSketch(pic.piece, places, 1/k, plane.Point{X: left, Y: top - h})...)
 	p.across(plane.Point{X: left, Y: corner.Y - dimension}, w, twoSizes(length.Length(pic.width)))
@@ -173,7 +213,7 @@ func (p *page) upright(from plane.Point, h, size float64) {
 	to := from.Add(plane.Vec{Y: -h})
 	p.dimensionLine(from, to)
 	t := sheet.Text{Words: twoSizes(length.Length(size)), Size: benchType, Angle: 90, Anchor: sheet.Middle, At: from.Lerp(to, 0.5).Add(plane.Vec{X: -1})}
-	if t.Width() > h+2*sheet.SketchMargin {
+	if t.Width() > h {
 		t.Words = fmt.Sprintf("%.0f mm", size)
 	}
 	p.text(t)

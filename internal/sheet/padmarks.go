@@ -38,7 +38,7 @@ func (p *pen) padMark(k pad.Mark) {
 	default:
 		p.markStrokes(Notch, k)
 	}
-	p.sign(k)
+	p.sign(k, signSize)
 }
 
 func (p *pen) markStrokes(role Role, k pad.Mark) {
@@ -78,10 +78,10 @@ func outward(k pad.Mark) plane.Vec {
 	return v.Unit()
 }
 
-// sign draws what a mark is for, on the seam line.
-func (p *pen) sign(k pad.Mark) {
+// sign draws what a mark is for, on the seam line; size is half of its extent, mm.
+func (p *pen) sign(k pad.Mark, size float64) {
 	out := outward(k)
-	in, side := out.Scale(-signSize), out.TurnLeft().Scale(signSize)
+	in, side := out.Scale(-size), out.TurnLeft().Scale(size)
 	left, right := k.At.Add(side), k.At.Add(side.Neg())
 	switch k.Kind {
 	case pad.OpeningEnd:
@@ -89,14 +89,14 @@ func (p *pen) sign(k pad.Mark) {
 	case pad.ZipEnd:
 		p.area("", Ink{}, curve.Polygon(left, right, right.Add(in), left.Add(in)).CounterClockwise())
 	case pad.TiePlaceMark:
-		p.stroke("", Sign, circle(k.At, signSize))
+		p.stroke("", Sign, circle(k.At, size))
 	case pad.PipingStart:
 		p.stroke("", Sign, curve.Polygon(left, right, k.At.Add(in.Scale(1.6))))
 	case pad.PipingMeets:
 		p.line(Sign, left.Add(in), right.Add(in.Neg()))
 		p.line(Sign, right.Add(in), left.Add(in.Neg()))
 	case pad.CornerMark:
-		p.area("", Ink{}, circle(k.At, 0.45*signSize))
+		p.area("", Ink{}, circle(k.At, 0.45*size))
 	}
 }
 
@@ -129,8 +129,8 @@ func beforeColon(words string) string {
 	return words
 }
 
-// Type of the words beside marks, mm: 7 pt.
-const markType = 2.5
+// Type of the words beside marks, mm: 8 1/2 pt.
+const markType = 3.0
 
 // room knows where nothing is drawn yet, and what has been written since.
 type room struct {

@@ -30,7 +30,7 @@ type padRun struct {
 // measure, then the pages of each large part, then those that small parts share. The
 // letters of the pages run on from part to part, so that no two pages have one name.
 func PadPages(parts []PadPart, label Label, how PadPrinting) ([]Sheet, error) {
-	runs, err := padRuns(parts, label, how)
+	runs, printed, err := padRuns(parts, label, how)
 	if err != nil || len(runs) == 0 {
 		return nil, err
 	}
@@ -45,16 +45,15 @@ func PadPages(parts []PadPart, label Label, how PadPrinting) ([]Sheet, error) {
 		band += last + 1
 		r.check = r.plan.checkCrosses(&r.drawing)
 	}
-	pages := []Sheet{padKeyPage(runs, parts, label, how)}
+	pages := []Sheet{padKeyPage(runs, printed, label, how)}
 	for _, r := range runs {
 		pages = append(pages, r.plan.Pages(r.drawing)...)
 	}
 	return pages, nil
 }
 
-// padRuns plans every part that is printed.
-func padRuns(parts []PadPart, label Label, how PadPrinting) ([]padRun, error) {
-	var runs []padRun
+// padRuns plans every part that is printed, and returns those parts.
+func padRuns(parts []PadPart, label Label, how PadPrinting) (runs []padRun, printed []PadPart, err error) {
 	var small []PadPart
 	w, h := Plan{Paper: how.Paper, Tiling: how.Tiling}.window()
 	if how.Paper.Height == 0 {
@@ -69,19 +68,19 @@ func padRuns(parts []PadPart, label Label, how PadPrinting) ([]padRun, error) {
 		case fits || !part.Strip || how.Strips:
 			r, err := planPart(part.title(label), partNotes(part, label), part.Items, how)
 			if err != nil {
-				return nil, err
+				return nil, nil, err
 			}
-			runs = append(runs, r)
+			runs, printed = append(runs, r), append(printed, part)
 		}
 	}
 	for _, shared := range shareSheets(small, w, h) {
 		r, err := planPart(sharedTitle(shared.parts, label), sharedNotes(label), shared.items, how)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		runs = append(runs, r)
 	}
-	return runs, nil
+	return runs, append(printed, small...), nil
 }
 
 func planPart(title string, notes []string, items []Item, how PadPrinting) (padRun, error) {

@@ -261,7 +261,7 @@ func sidesOf(piece pad.Piece) []sideWord {
 	l, r := sideWord{left, plane.Vec{X: -1}}, sideWord{right, plane.Vec{X: 1}}
 	switch piece.Name {
 	case "Main piece":
-		return []sideWord{{"BACK, top", back.direction}, {"BACK, underside", front.direction}, l, r}
+		return []sideWord{{"BACK, top", back.direction}, {"BACK, under", front.direction}, l, r}
 	case "Left side":
 		return []sideWord{{"TOP", back.direction}, {"BACK", l.direction}, {"FRONT", r.direction}}
 	case "Right side":

@@ -65,7 +65,7 @@ func isPlace(k pad.MarkKind) bool {
 const sketchType = 3.2
 
 // SketchMargin is the room that a sketch takes around the piece for numbers, mm.
-const SketchMargin = 6.0
+const SketchMargin = 5.5
 
 // PadSketch draws the piece small for a cut sheet, the lower left corner of its box at
 // the point: lines at scale, marks as signs of a fixed size, places with their
@@ -120,7 +120,7 @@ func (p *pen) sketchMark(k pad.Mark, small func(plane.Point) plane.Point) {
 		foot := cut.Add(out.TurnLeft().Scale((float64(i) - float64(n-1)/2) * gap))
 		p.line(Notch, foot, foot.Add(out.Scale(-tick)))
 	}
-	p.sign(pad.Mark{Kind: k.Kind, At: seam, From: seam.Add(out)})
+	p.sign(pad.Mark{Kind: k.Kind, At: seam, From: seam.Add(out)}, 1.25)
 }
 
 // sketchNumbers writes the number of each place outside the cut line, where no other
@@ -137,8 +137,8 @@ func (p *pen) sketchNumbers(piece pad.Piece, places []SeamPlace, small func(plan
 		k := piece.Marks[i]
 		t := Text{Words: fmt.Sprint(place.Number), Size: sketchType, Anchor: Middle}
 		out := outward(k)
-		for _, aside := range []float64{0, 1.5, -1.5, 3, -3, 4.5, -4.5} {
-			t.At = small(k.From).Add(out.Scale(3.2)).Add(out.TurnLeft().Scale(aside)).Add(plane.Vec{Y: -0.35 * t.Size})
+		for _, aside := range []float64{0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6} {
+			t.At = small(k.From).Add(out.Scale(3)).Add(out.TurnLeft().Scale(aside)).Add(plane.Vec{Y: -0.35 * t.Size})
 			if !overlapsAny(t.Bounds(), taken) {
 				break
 			}
@@ -171,22 +171,21 @@ func (p *pen) sketchSides(piece pad.Piece, inner curve.Path) {
 		} else {
 			t.At = centre.Add(s.direction.Scale(reach - 4.5)).Add(plane.Vec{Y: -0.35 * t.Size})
 		}
-		room := b.Height()
-		if s.direction.X != 0 {
-			room = b.Height() - 4
-		}
-		if reach > 8 && (s.direction.X == 0 || t.Width() < room) {
+		across := s.direction.TurnLeft()
+		q := centre.Add(s.direction.Scale(reach - 4.5))
+		room := 2 * math.Min(distanceAlong(ring, q, across), distanceAlong(ring, q, across.Neg()))
+		if reach > 8 && t.Width() < room-3 {
 			p.text(t)
 		}
 	}
 	if piece.Grain != (plane.Vec{}) && b.Height() > 24 {
 		half := math.Min(9, 0.2*b.Height())
-		q := centre.Add(plane.Vec{X: 0.25 * b.Width()})
+		q := centre.Add(plane.Vec{X: math.Min(0.22*b.Width(), distanceAlong(ring, centre, plane.Vec{X: 1})-11)})
 		p.arrow(GrainLine, q, q.Add(piece.Grain.Scale(half)), 2)
 		p.arrow(GrainLine, q, q.Add(piece.Grain.Scale(-half)), 2)
 	}
 	heading := Text{Words: pieceHeading(piece), Size: 4.4, Bold: true, Anchor: Middle, At: centre.Add(plane.Vec{Y: -1.5})}
-	if b.Height() > 22 && heading.Width() < 0.45*b.Width() {
+	if b.Height() > 22 && heading.Width() < 0.4*b.Width() {
 		p.text(heading)
 	}
 }
