@@ -29,7 +29,7 @@ func (m *maker) calmest() float64 {
 	n := max(1, int(m.seam.total/m.params.JoinStep))
 	for k := range n {
 		s := m.seam.total * float64(k) / float64(n)
-		if c := m.awkwardness(s, m.busy()); c < least {
+		if c := math.Round(m.awkwardness(s, m.busy()) * costUnits); c < least {
 			best, least = s, c
 		}
 	}
@@ -62,6 +62,12 @@ func (m *maker) addBand(name string, from, to float64) {
 	joins, ok := p.joins()
 	if !ok {
 		m.ask("no place was found for every join of the band away from corners and the front centre: use wider cloth, or railroad it")
+	}
+	for _, x := range joins {
+		m.joints = append(m.joints, from+x)
+	}
+	if to-from > m.seam.total-atJoint { // a ring is joined where it starts, too
+		m.joints = append(m.joints, from)
 	}
 	bounds := append(append([]float64{0}, joins...), to-from)
 	for i := range len(bounds) - 1 {
@@ -129,8 +135,8 @@ func (m *maker) stripMarks(from, to, low, high float64) []Mark {
 		if x > m.seam.total-atJoint {
 			x = 0
 		}
-		if p.kind == PipingMeets || p.kind == PipingStart || x > to-from+atJoint {
-			continue // those of the piping stay on the plates
+		if p.kind == PipingMeets || p.kind == PipingStart || p.kind == BandJoin || x > to-from+atJoint {
+			continue // those stay on the plates
 		}
 		for i, y := range heights {
 			all = append(all, m.stripMark(p, x, y, i == 0))

@@ -43,6 +43,7 @@ type maker struct {
 	left    float64   // arc length of the back's left end
 	right   float64   // and of its right end, negative
 	hasBack bool      // false where one edge runs all round
+	joints  []float64 // arc lengths at which strips of the band are joined
 	pad     Pad
 }
 
@@ -153,8 +154,8 @@ func (m *maker) cutCover() error {
 	case Boxed:
 		m.pad.Seams, m.pad.Stitched = 2, 2*m.pad.SeamLength
 		m.planPiping(m.plateRings())
-		m.cutPlates()
 		m.cutBand()
+		m.cutPlates()
 	default:
 		m.planPiping(m.plateRings())
 		m.cutPlates()

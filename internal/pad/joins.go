@@ -20,6 +20,13 @@ type parting struct {
 // forbidden is the cost of a place where no join may fall.
 const forbidden = 100
 
+// costUnits is how many whole units make a cost of 1. Costs are counted in whole
+// numbers so that of equal places the first is taken, whatever rounding does.
+const costUnits = 1e6
+
+// unreachable is more than any sum of costs.
+const unreachable = math.MaxInt64 / 4
+
 // mostStrips bounds the number of strips tried.
 const mostStrips = 60
 
@@ -29,9 +36,9 @@ const mostStrips = 60
 // short for any.
 func (p parting) joins() (places []float64, ok bool) {
 	grid := p.grid()
-	costs := make([]float64, len(grid))
+	costs := make([]int64, len(grid))
 	for i, x := range grid {
-		costs[i] = p.cost(x)
+		costs[i] = int64(math.Round(p.cost(x) * costUnits))
 	}
 	var first []float64
 	found := 0
@@ -40,7 +47,7 @@ func (p parting) joins() (places []float64, ok bool) {
 		if !possible {
 			continue
 		}
-		if cost < forbidden {
+		if cost < forbidden*costUnits {
 			return at, true
 		}
 		if found == 0 {
@@ -62,19 +69,19 @@ func (p parting) grid() []float64 {
 }
 
 // best returns the cheapest joins of exactly n strips.
-func (p parting) best(grid, costs []float64, n int) (places []float64, cost float64, possible bool) {
+func (p parting) best(grid []float64, costs []int64, n int) (places []float64, cost int64, possible bool) {
 	size := len(grid)
-	sum := make([]float64, size) // least cost of reaching grid[i] with the strips so far
+	sum := make([]int64, size) // least cost of reaching grid[i] with the strips so far
 	from := make([][]int, n)
 	for i := range sum {
-		sum[i] = math.Inf(1)
+		sum[i] = unreachable
 	}
 	sum[0] = 0
 	for k := range n {
 		sum, from[k] = p.oneMore(grid, costs, sum, p.limit(k, n), k == n-1)
 	}
 	end := size - 1
-	if math.IsInf(sum[end], 1) {
+	if sum[end] >= unreachable {
 		return nil, 0, false
 	}
 	places = make([]float64, n-1)
@@ -87,10 +94,10 @@ func (p parting) best(grid, costs []float64, n int) (places []float64, cost floa
 
 // oneMore extends the cheapest ways by one strip of at most the limit. The last
 // strip ends at the end, which is no join.
-func (p parting) oneMore(grid, costs, sum []float64, limit float64, last bool) (next []float64, from []int) {
-	next, from = make([]float64, len(grid)), make([]int, len(grid))
+func (p parting) oneMore(grid []float64, costs, sum []int64, limit float64, last bool) (next []int64, from []int) {
+	next, from = make([]int64, len(grid)), make([]int, len(grid))
 	for i := range grid {
-		next[i] = math.Inf(1)
+		next[i] = unreachable
 		if last && i < len(grid)-1 {
 			continue
 		}

@@ -21,6 +21,7 @@ func (m *maker) places() []place {
 	all = append(all, m.closings()...)
 	all = append(all, m.tiePlaces()...)
 	all = append(all, m.pipingPlaces()...)
+	all = append(all, m.bandJoins()...)
 	for _, c := range m.corners {
 		if c.turn > 0 {
 			all = append(all, place{CornerMark, c.s, 0, "corner: needle down, pivot; trim the allowance across the point to 3 mm"})
@@ -35,6 +36,18 @@ func (m *maker) places() []place {
 		}
 		return 0
 	})
+	return all
+}
+
+// joinsOfPiping returns where strips of piping are joined along one seam. They differ
+// from plate to plate.
+func (m *maker) joinsOfPiping(seam int) []place {
+	var all []place
+	for _, j := range m.pad.Piping.Joins {
+		if j.Seam == seam {
+			all = append(all, place{PipingSeam, m.seam.wrap(j.Along), 1, "a join of the piping falls here"})
+		}
+	}
 	return all
 }
 
@@ -109,6 +122,16 @@ func (m *maker) closings() []place {
 		{kind, m.seam.wrap(o.To), 1, words + " (left)"},
 		{kind, m.seam.wrap(o.From), 1, words + " (right)"},
 	}
+}
+
+// bandJoins returns where two strips of the band are joined, which a maker checks
+// against the plates.
+func (m *maker) bandJoins() []place {
+	var all []place
+	for i, s := range m.joints {
+		all = append(all, place{BandJoin, m.seam.wrap(s), 1, fmt.Sprintf("join %d of the band", i+1)})
+	}
+	return all
 }
 
 func (m *maker) tiePlaces() []place {

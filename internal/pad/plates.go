@@ -2,6 +2,7 @@ package pad
 
 import (
 	"fmt"
+	"slices"
 
 	"fairedge/internal/curve"
 	"fairedge/internal/plane"
@@ -15,10 +16,22 @@ func (m *maker) cutPlates() {
 		Marks: m.plateMarks(), Grain: plane.Vec{Y: 1}, Nap: m.nap(),
 		Words: append([]string{"TOP", "This side shows. Cut 1, right side up."}, m.lineWords()...),
 	}
-	second := top.mirrored(m.shape)
+	second := top
+	top.Marks = append(slices.Clone(top.Marks), m.pipingJoinMarks(0)...)
+	second.Marks = append(slices.Clone(second.Marks), m.pipingJoinMarks(1)...)
+	second = second.mirrored(m.shape)
 	second.Name = "Second plate"
 	second.Words = append([]string{"BOTTOM", "Mirror image of the top plate: cut 1, right side up. Cloth folded right sides together gives both at once."}, m.lineWords()...)
 	m.pad.Pieces = append(m.pad.Pieces, m.recipe.enlarged(top), m.recipe.enlarged(second))
+}
+
+// pipingJoinMarks returns the marks of the joins of the piping on one plate.
+func (m *maker) pipingJoinMarks(seam int) []Mark {
+	var all []Mark
+	for _, p := range m.joinsOfPiping(seam) {
+		all = append(all, m.plateMark(p))
+	}
+	return all
 }
 
 // lineWords says which line is which.

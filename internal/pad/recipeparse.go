@@ -100,11 +100,12 @@ func recipeFrom(entries []entry, depth int) (Recipe, error) {
 	if err != nil {
 		return r, err
 	}
+	all := fields()
 	for _, e := range entries {
 		if e.key == "based_on" || e.key == "format" {
 			continue
 		}
-		if err := r.set(e.key, e.text); err != nil {
+		if err := r.set(all, e.key, e.text); err != nil {
 			return Recipe{}, err
 		}
 	}
@@ -141,15 +142,14 @@ func baseRecipe(name string, depth int) (Recipe, error) {
 // With returns the recipe with one value changed, as "foam.thickness" "2 in". The
 // section may be left out where the rest of the key says enough.
 func (r Recipe) With(key, value string) (Recipe, error) {
-	if err := r.set(strings.TrimSpace(key), value); err != nil {
+	if err := r.set(fields(), strings.TrimSpace(key), value); err != nil {
 		return Recipe{}, err
 	}
 	return r, nil
 }
 
 // set changes one value in place.
-func (r *Recipe) set(key, text string) error {
-	all := fields()
+func (r *Recipe) set(all []field, key, text string) error {
 	for _, f := range all {
 		if f.key == key {
 			return f.set(r, text)

@@ -24,6 +24,9 @@ const (
 	// nodeMerge is the least length of a piece of the mean, mm; joints of the halves
 	// that lie nearer together make one.
 	nodeMerge = 3.0
+	// smoothTurn is the greatest turn, in radians, of a joint that is meant to be
+	// smooth: a tenth of a degree.
+	smoothTurn = 0.002
 	// nearlyStraight is how far in, mm, an edge that is straight on one half only may
 	// bow and still be made straight.
 	nearlyStraight = 0.05
@@ -31,6 +34,9 @@ const (
 
 // meanHalf returns the mean of two left halves, from the back to the front.
 func meanHalf(left, right []curve.Segment) ([]curve.Segment, error) {
+	if paired, ok := pairedMean(left, right); ok {
+		return levelAtFold(paired), nil
+	}
 	a, b := newSpan(left), newSpan(right)
 	ca, cb := a.corners(), b.corners()
 	if len(ca) != len(cb) {
@@ -43,10 +49,61 @@ func meanHalf(left, right []curve.Segment) ([]curve.Segment, error) {
 			return nil, problem.Newf(problem.Usage, "keep the left half, the right half, or the seat as traced",
 				"the halves cannot be averaged: corners of theirs lie %.0f mm apart", d)
 		}
-		m := mean{a, b, ca[i], ca[i+1], cb[i], cb[i+1]}
+		m := mean{a: a, b: b, a0: ca[i], a1: ca[i+1], b0: cb[i], b1: cb[i+1]}
 		out = append(out, m.pieces()...)
 	}
 	return levelAtFold(out), nil
+}
+
+// pairedMean returns the mean piece by piece where both halves are made of the same
+// kinds of pieces whose joints lie near one another: it has as few pieces as they.
+func pairedMean(left, right []curve.Segment) ([]curve.Segment, bool) {
+	if len(left) != len(right) {
+		return nil, false
+	}
+	for i, s := range left {
+		if s.Straight != right[i].Straight || s.P3.DistanceTo(right[i].P3) > cornerMatch {
+			return nil, false
+		}
+	}
+	a, b := newSpan(left), newSpan(right)
+	var out []curve.Segment
+	for i := range left {
+		start, end := directionAt(left, right, i), directionAt(left, right, i+1)
+		if left[i].Straight {
+			out = append(out, meanLine(left[i], right[i]))
+			continue
+		}
+		m := mean{a: a, b: b, a1: a.ends[i], b1: b.ends[i], start: start, end: end}
+		if i > 0 {
+			m.a0, m.b0 = a.ends[i-1], b.ends[i-1]
+		}
+		out = append(out, m.between(0, 1, 3)...)
+	}
+	return out, true
+}
+
+func meanLine(a, b curve.Segment) curve.Segment {
+	return curve.Line(a.P0.Lerp(b.P0, 0.5), a.P3.Lerp(b.P3, 0.5))
+}
+
+// directionAt returns the unit direction of the mean at joint i where both halves
+// are smooth, or zero: that of a line beside it, or else the mean of both halves'.
+func directionAt(left, right []curve.Segment, i int) plane.Vec {
+	if i == 0 || i == len(left) {
+		return plane.Vec{}
+	}
+	for _, half := range [][]curve.Segment{left, right} {
+		if math.Abs(half[i-1].Tangent(1).AngleTo(half[i].Tangent(0))) > smoothTurn {
+			return plane.Vec{}
+		}
+	}
+	for _, k := range []int{i - 1, i} {
+		if left[k].Straight {
+			return meanLine(left[k], right[k]).Tangent(0)
+		}
+	}
+	return left[i].Tangent(0).Add(right[i].Tangent(0)).Unit()
 }
 
 // span is an open chain of pieces with arc lengths.
@@ -116,6 +173,8 @@ func (s span) isStraight(from, to, bound float64) bool {
 type mean struct {
 	a, b           span
 	a0, a1, b0, b1 float64 // arc lengths
+	// start and end are directions that the ends must have; zero: their own.
+	start, end plane.Vec
 }
 
 // at returns the mean at share u, and its derivative by u.
@@ -188,6 +247,12 @@ const meanSamples = 15
 func (m mean) cubic(u, v float64) (curve.Segment, float64) {
 	p, d := m.at(u, false)
 	q, e := m.at(v, true)
+	if u == 0 && m.start != (plane.Vec{}) {
+		d = m.start.Scale(d.Length())
+	}
+	if v == 1 && m.end != (plane.Vec{}) {
+		e = m.end.Scale(e.Length())
+	}
 	h := (v - u) / 3
 	c := curve.Cubic(p, p.Add(d.Scale(h)), q.Add(e.Scale(-h)), q)
 	var samples [meanSamples]plane.Point
