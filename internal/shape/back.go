@@ -79,13 +79,28 @@ func backPose(net curve.Path, edge Edge, source BackSource, ticks []plane.Point,
 	return outward, farthest(net, outward)
 }
 
-// farthest returns the point of the outline that lies farthest in the direction.
+// farthest returns the point where the middle line of the outline in the direction
+// leaves it: not the top of one of two lobes. The middle is that of the extent across.
 func farthest(net curve.Path, direction plane.Vec) plane.Point {
 	turned := net.Transform(plane.RigidFromAngle(direction.AngleTo(plane.Vec{Y: 1}), plane.Vec{}))
 	b := turned.Bounds()
-	spot, _ := turned.Nearest(plane.Point{X: b.Centre().X, Y: b.Max.Y + b.Height()})
+	x, top := b.Centre().X, plane.Point{X: b.Centre().X, Y: b.Min.Y}
+	points := turned.Flatten(farthestFlat)
+	for i, p := range points {
+		q := points[(i+1)%len(points)]
+		if (p.X < x) == (q.X < x) {
+			continue
+		}
+		if at := p.Lerp(q, (x-p.X)/(q.X-p.X)); at.Y > top.Y {
+			top = at
+		}
+	}
+	spot, _ := turned.Nearest(top)
 	return net.Spot(spot.Piece, spot.T).Point
 }
+
+// farthestFlat is how far, in mm, the chords that are searched may lie off the curve.
+const farthestFlat = 0.01
 
 // mostFacing returns the edge that faces the direction best; flat edges are
 // preferred to curved ones within 30 degrees of it.
