@@ -24,6 +24,8 @@ type Cloth struct {
 	Squaring length.Length
 	// SoldBy is the step in which the shop sells length.
 	SoldBy length.Length
+
+	pipingAlong bool // one way of laying: straight piping runs along the cloth
 }
 
 // Way says whether the cloth looks different from either end.

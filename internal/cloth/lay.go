@@ -161,18 +161,7 @@ func (l *layer) split() (folded, single []wanted) {
 
 // fitsFold reports whether the part fits between the selvedge and the fold.
 func (l *layer) fitsFold(p Part) bool {
-	half := l.band(true).width()
-	for _, degrees := range p.turns(l.cloth) {
-		b := plane.EmptyRect()
-		turn := turnBy(degrees, plane.Vec{})
-		for _, q := range p.outline {
-			b = b.Include(turn.Apply(q))
-		}
-		if b.Width() <= half+rounding {
-			return true
-		}
-	}
-	return false
+	return p.reach(l.cloth) <= l.band(true).width()+rounding
 }
 
 // band is the usable width, mm from the outer edge of the left selvedge.

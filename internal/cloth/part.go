@@ -171,16 +171,10 @@ func stripPart(c Cloth, s pad.Strip, name string, long length.Length, count int)
 	part.Cut = curve.Polygon(part.outline...)
 	part.First = ChalkPoint{"lower left corner", plane.Point{}}
 	part.Second = ChalkPoint{"lower right corner", end}
-	if part.fitsAcross() > c.Usable().Millimetres()+rounding && !(part.mayLieAlong(c) && w <= c.Usable().Millimetres()) {
+	if part.reach(c) > c.Usable().Millimetres()+rounding {
 		return part, tooLong(c, part)
 	}
 	return part, nil
-}
-
-// fitsAcross returns the extent of a strip across the cloth when it is not turned, mm.
-func (p Part) fitsAcross() float64 {
-	b := boxOf(p.outline)
-	return b.Width()
 }
 
 // pairUp finds, among the parts from an index on, which are mirror images of each other;

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"fairedge/internal/nest"
+	"fairedge/internal/pad"
 	"fairedge/internal/plane"
 )
 
@@ -19,14 +20,15 @@ type group struct {
 
 // stretch is one way to lay a stretch of cloth.
 type stretch struct {
-	pieces   []Placed
-	from     float64 // mm from the squared line
-	end      float64
-	rows     float64 // its length laid row by row, mm
-	motif    *Motif
-	stopped  bool
-	longLast bool // long strips come last and are no part of the search
-	share    float64
+	pieces      []Placed
+	from        float64 // mm from the squared line
+	end         float64
+	rows        float64 // its length laid row by row, mm
+	motif       *Motif
+	stopped     bool
+	longLast    bool // long strips come last and are no part of the search
+	pipingAlong bool
+	share       float64
 }
 
 // layRegion lays what is wanted on the next stretch of cloth: with the long strips last,
@@ -38,30 +40,10 @@ func (l *layer) layRegion(all []wanted, folded bool) error {
 		from += l.cloth.Gap.Millimetres()
 		l.rows += l.cloth.Gap.Millimetres()
 	}
-	var long, searched []wanted
-	alongToo := false
-	for _, w := range all {
-		if l.isLong(w.part, all, b) {
-			long = append(long, w)
-			alongToo = alongToo || len(l.laid.Parts[w.part].turns(l.cloth)) > 2
-		} else {
-			searched = append(searched, w)
-		}
-	}
-	tries := []*stretch{{from: from, longLast: true, share: l.share}}
-	if alongToo && len(searched) > 0 {
-		tries[0].share = l.share / 2
-		tries = append(tries, &stretch{from: from, share: l.share / 2})
-	}
+	tries := l.tries(all, b, from)
 	var best *stretch
 	for _, s := range tries {
-		var err error
-		if s.longLast {
-			err = l.layStretch(s, searched, long, b, folded)
-		} else {
-			err = l.layStretch(s, all, nil, b, folded)
-		}
-		if err != nil {
+		if err := l.layStretch(s, all, b, folded); err != nil {
 			return err
 		}
 		l.laid.Stopped = l.laid.Stopped || s.stopped
@@ -79,7 +61,39 @@ func (l *layer) layRegion(all []wanted, folded bool) error {
 	return nil
 }
 
-func (l *layer) layStretch(s *stretch, searched, long []wanted, b band, folded bool) error {
+// tries returns the ways to lay a stretch that are worth a search, sharing the work.
+func (l *layer) tries(all []wanted, b band, from float64) []*stretch {
+	tries := []*stretch{{from: from, longLast: true}}
+	mayTurn, piping := false, false
+	for _, w := range all {
+		p := l.laid.Parts[w.part]
+		mayTurn = mayTurn || l.isLong(w.part, all, b) && p.mayLieEitherWay(l.cloth)
+		piping = piping || p.Kind == pad.PipingStrip && !p.Bias
+	}
+	switch {
+	case mayTurn && len(all) > 1:
+		tries = append(tries, &stretch{from: from})
+	case piping && l.cloth.Way == OneNap:
+		tries = append(tries, &stretch{from: from, pipingAlong: true})
+	}
+	for _, s := range tries {
+		s.share = l.share / float64(len(tries))
+	}
+	return tries
+}
+
+// layStretch lays one way.
+func (l *layer) layStretch(s *stretch, all []wanted, b band, folded bool) error {
+	l.cloth.pipingAlong = s.pipingAlong
+	defer func() { l.cloth.pipingAlong = false }()
+	var long, searched []wanted
+	for _, w := range all {
+		if s.longLast && l.isLong(w.part, all, b) {
+			long = append(long, w)
+		} else {
+			searched = append(searched, w)
+		}
+	}
 	s.end = s.from
 	if len(searched) > 0 {
 		if err := l.search(s, searched, b, folded); err != nil {
@@ -102,25 +116,11 @@ func (l *layer) isLong(part int, all []wanted, b band) bool {
 	}
 	beside := b.width() - p.Length.Millimetres() - l.cloth.Gap.Millimetres()
 	for _, w := range all {
-		if l.leastAcross(w.part) <= beside+rounding {
+		if l.laid.Parts[w.part].reach(l.cloth) <= beside+rounding {
 			return false
 		}
 	}
 	return true
-}
-
-// leastAcross returns the least extent of a part across the cloth, mm.
-func (l *layer) leastAcross(part int) float64 {
-	least := math.Inf(1)
-	p := l.laid.Parts[part]
-	for _, degrees := range p.turns(l.cloth) {
-		turn, b := turnBy(degrees, plane.Vec{}), plane.EmptyRect()
-		for _, q := range p.outline {
-			b = b.Include(turn.Apply(q))
-		}
-		least = math.Min(least, b.Width())
-	}
-	return least
 }
 
 // layLong lays strips across, one at the other.
@@ -144,7 +144,8 @@ func (l *layer) search(s *stretch, all []wanted, b band, folded bool) error {
 	phases := l.phases(groups, s.from)
 	var best *nest.Result
 	for _, phase := range phases {
-		r, err := nest.Solve(l.ctx, l.problem(groups, b, phase), nest.Options{
+		p := l.problem(groups, b, phase)
+		r, err := nest.Solve(l.ctx, p, nest.Options{
 			Seed: l.options.Seed, Work: int64(s.share * float64(l.options.Params.Work) / float64(len(phases))),
 			Progress: l.progress(s.from),
 		})
@@ -152,6 +153,7 @@ func (l *layer) search(s *stretch, all []wanted, b band, folded bool) error {
 			return err
 		}
 		s.stopped = s.stopped || r.Stopped
+		r = tidy(p, r)
 		if best == nil || r.UsedLength < best.UsedLength-rounding {
 			best = r
 			if l.cloth.HasRepeat() {

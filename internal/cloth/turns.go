@@ -5,20 +5,24 @@ import (
 	"math"
 
 	"fairedge/internal/pad"
+	"fairedge/internal/plane"
 )
 
-// turns returns the turns in degrees that the cloth allows a part.
+// turns returns the turns in degrees that the cloth allows a part, the usual one first.
 func (p Part) turns(c Cloth) []float64 {
 	base := 0.0
-	if c.Railroad && !p.freeOfGrain() && !p.Bias {
+	if c.Railroad && p.followsGrain() {
+		base = 90
+	}
+	if c.pipingAlong && p.Kind == pad.PipingStrip && !p.Bias {
 		base = 90
 	}
 	bases := []float64{base}
 	if c.Way == EitherWay {
 		bases = append(bases, base+180)
-		if p.mayLieAlong(c) {
-			bases = append(bases, base+90, base+270)
-		}
+	}
+	if p.mayLieEitherWay(c) {
+		bases = []float64{0, 90}
 	}
 	if p.Strip || c.Tilt == 0 || p.motif != nil {
 		return bases
@@ -32,18 +36,37 @@ func (p Part) turns(c Cloth) []float64 {
 	return all
 }
 
-// freeOfGrain reports whether nobody sees which way a strip was cut.
-func (p Part) freeOfGrain() bool {
-	return p.Strip && (p.Kind == pad.PipingStrip || p.Kind == pad.TieStrip || p.Kind == pad.TabStrip || p.Kind == pad.FacingStrip)
+// followsGrain reports whether one sees which way the part was cut: pieces and bands.
+func (p Part) followsGrain() bool {
+	return !p.Strip || p.Kind == pad.BandStrip || p.Kind == pad.ZipStrip
 }
 
-// mayLieAlong reports whether a strip may run along plain cloth as well as across. Strips
-// on the bias keep one direction, or their ends would not meet.
-func (p Part) mayLieAlong(c Cloth) bool {
-	if !p.Strip || p.Bias || c.Way != EitherWay {
-		return c.Railroad && p.Strip && !p.Bias && !p.freeOfGrain()
+// mayLieEitherWay reports whether a strip may run along the cloth as well as across. Pile
+// shades: on it only what hides, ties and facings, may. Bands follow a design and a
+// pattern. Strips on the bias keep one direction, or their ends would not meet.
+func (p Part) mayLieEitherWay(c Cloth) bool {
+	switch {
+	case !p.Strip || p.Bias:
+		return false
+	case c.Way == OneNap:
+		return !p.followsGrain() && p.Kind != pad.PipingStrip
+	case p.followsGrain():
+		return c.Way == EitherWay && !c.HasRepeat() && !c.Railroad
 	}
-	return p.freeOfGrain() || !c.HasRepeat()
+	return true
+}
+
+// reach returns the least extent across the cloth of a part in the turns it may have, mm.
+func (p Part) reach(c Cloth) float64 {
+	least := math.Inf(1)
+	for _, degrees := range p.turns(c) {
+		turn, b := turnBy(degrees, plane.Vec{}), plane.EmptyRect()
+		for _, q := range p.outline {
+			b = b.Include(turn.Apply(q))
+		}
+		least = math.Min(least, b.Width())
+	}
+	return least
 }
 
 // turnWords says how a part lies that is turned by so many degrees.

@@ -40,7 +40,7 @@ var mayImport = map[string]string{
 	"internal/nest":           "internal/nest/nestcheck internal/plane internal/problem",
 	"internal/nest/nestcheck": "internal/plane",
 	"internal/likeness":       "internal/curve internal/plane internal/shape",
-	"internal/cloth":          "internal/curve internal/length internal/nest internal/pad internal/plane internal/problem",
+	"internal/cloth":          "internal/curve internal/length internal/nest internal/nest/nestcheck internal/pad internal/plane internal/problem",
 	"internal/laysheet":       "internal/cloth internal/curve internal/length internal/plane internal/sheet",
 	"internal/shapefile":      "internal/curve internal/length internal/plane internal/problem internal/shape",
 	"internal/sheet":          "internal/card internal/curve internal/length internal/pad internal/plane internal/shape internal/problem",
