@@ -3,141 +3,137 @@ package nest
 import "math"
 
 // field answers in a few nanoseconds how deep two outlines overlap at a displacement
-// q of the second from the first: the distance of q to the border of their no-fit
-// polygon when q is inside (the least motion that parts them), plus the buffer that
-// is wanted between them. It is exact up to rounding: a grid of cells over the
-// no-fit polygon keeps, for every cell, the pieces of border that can be nearest to
-// a point of it, and for cells on the border the sides that decide whether a point
-// is inside.
+// q of the second from the first. The depth is the distance of q to the border of
+// their no-fit polygon when q is inside (the least motion that parts them) plus the
+// buffer wanted between them; outside it is what the distance lacks of the buffer.
+// (Behind a hollow corner of the border the buffer may ask for more: with a buffer the
+// depth is a lower bound of the least motion. Zero is always exact.)
+//
+// A grid lies over the no-fit polygon. In most cells all displacements are free, or
+// all overlap and the depth is read between the four corners of the cell (close
+// enough for a search, and small in memory: the answer is mostly a matter of cache
+// misses). The cells where overlap ends keep the pieces of border that can be nearest
+// and the sides that decide what is inside: there the answer is exact.
 type field struct {
 	min, max   vec // beyond this box nothing is near
 	invX, invY float64
 	nx, ny     int
-	cells      []cell
-	segments   []segment
-	sides      []halfPlane
-	sums       []int32 // numbers of sides of the sums in a mixed cell, each list ended by 0
+	kinds      []uint16    // of each cell
+	corners    []float32   // depth at the corners of the cells, (nx+1) × (ny+1)
+	exact      []exactCell // cells of kind firstExact, firstExact+1, ...
+	near       nearGrid    // which pieces of border can be nearest
+	lists      []uint16    // lists of pieces of border
+	sums       []int32     // numbers of sides of the sums in an exact cell, each list ended by 0
+	sides      []halfPlane // sides, sum by sum
+	border     []segment   // all pieces of border
 	buffer     float64
-	border     []segment // the whole border, for laying by its corners
 }
 
-// cell is what is known of one cell of the grid.
-type cell struct {
-	segment int32 // the first of its pieces of border
-	sums    int32 // mixed cells: the first of its sums
-	sides   int32 // mixed cells: the first of its sides
-	n       uint8 // how many pieces
-	kind    cellKind
-}
-
-type cellKind uint8
-
+// Kinds of cells.
 const (
-	far    cellKind = iota // all points are further out than the band
-	out                    // all points are outside
-	inside                 // all points are inside
-	mixed                  // the border runs through
+	free       uint16 = iota // no overlap, and the buffer is kept
+	inside                   // all points are inside
+	tooClose                 // all points are outside and nearer than the buffer
+	firstExact               // it depends
 )
+
+// list is a stretch of field.lists.
+type list struct{ first, n int32 }
+
+type exactCell struct {
+	near        list
+	sums, sides int32 // the first ones
+}
+
+// nearGrid is a coarse grid over the box of the field: for each of its cells the
+// pieces of border that can be nearest to a point of it.
+type nearGrid struct {
+	invX, invY float64
+	nx, ny     int
+	cells      []list
+}
 
 const (
 	// slantNM: where the border is slanted, positions within this of it count as
 	// overlapping, so that rounding can never hide an overlap. Upright borders need
 	// none: heights over them are exact.
 	slantNM = 0.25
-	// maxNear caps the pieces of border of one cell (they are counted in a byte).
-	maxNear = 255
+	// leastDepth is the least depth of an overlap, nm.
+	leastDepth = 2 * slantNM
 )
-
-// newField returns the field of the outlines A and B given by their convex parts.
-// band (nm) is how far outside the distance to contact is still told; cells is the
-// wished number of cells along the longer side, a power of two: more are faster to
-// ask and slower to build.
-func newField(a, b []ring, buffer, band float64, cells int) *field {
-	var sums []sum
-	for _, p := range a {
-		for _, q := range b {
-			sums = append(sums, newSum(convexSum(p, q)))
-		}
-	}
-	f := &field{border: border(sums), buffer: buffer}
-	f.lieOver(sums, math.Max(buffer, band), cells)
-	b0 := fieldBuilder{field: f, all: sums, band: math.Max(buffer, band)}
-	b0.start(cells)
-	return f
-}
-
-// lieOver sets the box and the grid.
-func (f *field) lieOver(sums []sum, band float64, cells int) {
-	f.min, f.max = vec{math.Inf(1), math.Inf(1)}, vec{math.Inf(-1), math.Inf(-1)}
-	for _, s := range sums {
-		f.min = vec{math.Min(f.min.x, s.box.min.x), math.Min(f.min.y, s.box.min.y)}
-		f.max = vec{math.Max(f.max.x, s.box.max.x), math.Max(f.max.y, s.box.max.y)}
-	}
-	f.min, f.max = f.min.sub(vec{band, band}), f.max.add(vec{band, band})
-	f.nx, f.ny = cells, cells
-	size := f.max.sub(f.min)
-	for f.nx > 8 && size.x/float64(f.nx)*1.5 < size.y/float64(f.ny) {
-		f.nx /= 2
-	}
-	for f.ny > 8 && size.y/float64(f.ny)*1.5 < size.x/float64(f.nx) {
-		f.ny /= 2
-	}
-	f.invX, f.invY = float64(f.nx)/size.x, float64(f.ny)/size.y
-	f.cells = make([]cell, f.nx*f.ny)
-}
 
 // depth returns by how much the outlines overlap at q, in nm, or fall short of the
 // buffer; 0 when they do neither.
 func (f *field) depth(q vec) float64 {
-	d, _ := f.signed(q)
-	if d < slantNM {
+	x, y := (q.x-f.min.x)*f.invX, (q.y-f.min.y)*f.invY
+	ix, iy := int(x), int(y)
+	if x <= 0 || y <= 0 || ix >= f.nx || iy >= f.ny {
 		return 0
 	}
-	return d
+	kind := f.kinds[iy*f.nx+ix]
+	if kind == free {
+		return 0
+	}
+	if kind >= firstExact {
+		return f.exactDepth(&f.exact[kind-firstExact], q)
+	}
+	x -= float64(ix)
+	y -= float64(iy)
+	row := f.corners[iy*(f.nx+1)+ix:]
+	below := float64(row[0]) + x*float64(row[1]-row[0])
+	row = row[f.nx+1:]
+	above := float64(row[0]) + x*float64(row[1]-row[0])
+	return below + y*(above-below)
 }
 
-// signed returns the depth of q, negative as far as q is clear of contact, and the
-// index of the nearest piece of border, or -1 where q is too far out to matter.
-func (f *field) signed(q vec) (depth float64, nearest int) {
-	x, y := q.x-f.min.x, q.y-f.min.y
-	if x <= 0 || y <= 0 || q.x >= f.max.x || q.y >= f.max.y {
-		return math.Inf(-1), -1
+// exactDepth is depth in a cell where overlap ends.
+func (f *field) exactDepth(c *exactCell, q vec) float64 {
+	if f.insideExact(c, q) {
+		d, _ := f.distance(c.near, q)
+		if d < leastDepth {
+			d = leastDepth
+		}
+		return d + f.buffer
 	}
-	ix, iy := min(int(x*f.invX), f.nx-1), min(int(y*f.invY), f.ny-1)
-	c := &f.cells[iy*f.nx+ix]
-	if c.kind == far {
-		return math.Inf(-1), -1
+	if f.buffer == 0 {
+		return 0
 	}
+	d, _ := f.distance(c.near, q)
+	if d > f.buffer-slantNM {
+		return 0
+	}
+	return f.buffer - d
+}
+
+// distance returns the distance of q to the nearest listed piece of border, and which.
+func (f *field) distance(l list, q vec) (d float64, nearest int) {
 	least := math.Inf(1)
-	first := int(c.segment)
-	for i := first; i < first+int(c.n); i++ {
-		s := &f.segments[i]
-		dx, dy := q.x-s.a.x, q.y-s.a.y
-		t := dx*s.u.x + dy*s.u.y
-		var d2 float64
-		switch {
-		case t <= 0:
-			d2 = dx*dx + dy*dy
-		case t >= s.l:
-			ex, ey := dx-s.l*s.u.x, dy-s.l*s.u.y
-			d2 = ex*ex + ey*ey
-		default:
-			h := dx*s.u.y - dy*s.u.x
-			d2 = h * h
-		}
-		if d2 < least {
-			least, nearest = d2, i
+	for _, i := range f.lists[l.first : l.first+l.n] {
+		if d2 := f.border[i].distanceSq(q); d2 < least {
+			least, nearest = d2, int(i)
 		}
 	}
-	d := math.Sqrt(least)
-	if c.kind == inside || (c.kind == mixed && f.insideMixed(c, q)) {
-		return math.Max(d, 2*slantNM) + f.buffer, nearest
-	}
-	return f.buffer - d, nearest
+	return math.Sqrt(least), nearest
 }
 
-// insideMixed reports whether q, in a mixed cell, lies in one of the open sums.
-func (f *field) insideMixed(c *cell, q vec) bool {
+// distanceSq returns the square of the distance of q to the piece of border, nm².
+func (s *segment) distanceSq(q vec) float64 {
+	dx, dy := q.x-s.a.x, q.y-s.a.y
+	t := dx*s.u.x + dy*s.u.y
+	switch {
+	case t <= 0:
+		return dx*dx + dy*dy
+	case t >= s.l:
+		dx -= s.l * s.u.x
+		dy -= s.l * s.u.y
+		return dx*dx + dy*dy
+	}
+	h := dx*s.u.y - dy*s.u.x
+	return h * h
+}
+
+// insideExact reports whether q, in an exact cell, lies in one of the open sums.
+func (f *field) insideExact(c *exactCell, q vec) bool {
 	k := int(c.sides)
 	for i := int(c.sums); f.sums[i] > 0; i++ {
 		n := int(f.sums[i])
@@ -156,19 +152,32 @@ func (f *field) insideMixed(c *cell, q vec) bool {
 	return false
 }
 
-// wayOut returns the unit direction from q to the nearest point of the border when q
-// overlaps (moving along it by depth reaches contact) and away from it when q is
-// clear (moving along it by the negative depth reaches contact as well).
-func (f *field) wayOut(q vec, depth float64, nearest int) vec {
-	s := &f.segments[nearest]
+// touch returns how the outlines can be brought to just touch (with the buffer
+// between them): by moving q by depth along the unit vector n. Depth is negative where
+// they are clear. ok is false further out than the band.
+func (f *field) touch(q vec) (n vec, depth float64, ok bool) {
+	x, y := q.x-f.min.x, q.y-f.min.y
+	if x <= 0 || y <= 0 || q.x >= f.max.x || q.y >= f.max.y {
+		return vec{}, 0, false
+	}
+	kind := f.kinds[min(int(y*f.invY), f.ny-1)*f.nx+min(int(x*f.invX), f.nx-1)]
+	g := &f.near
+	l := g.cells[min(int(y*g.invY), g.ny-1)*g.nx+min(int(x*g.invX), g.nx-1)]
+	if l.n == 0 {
+		return vec{}, 0, false
+	}
+	d, nearest := f.distance(l, q)
+	within := kind == inside || (kind >= firstExact && f.insideExact(&f.exact[kind-firstExact], q))
+	s := &f.border[nearest]
 	t := math.Max(0, math.Min(s.l, q.sub(s.a).dot(s.u)))
-	to := s.a.add(s.u.scale(t)).sub(q)
-	if depth <= f.buffer {
-		to = to.scale(-1)
+	n = s.a.add(s.u.scale(t)).sub(q)
+	if within {
+		depth = math.Max(d, leastDepth) + f.buffer
+	} else {
+		n, depth = n.scale(-1), f.buffer-d
 	}
-	l := to.length()
-	if l < 1 {
-		return vec{s.u.y, -s.u.x}
+	if d < 1 || (t > 0 && t < s.l && (s.u.x == 0 || s.u.y == 0)) {
+		return vec{s.u.y, -s.u.x}, depth, true // exact, and sound where n has no length
 	}
-	return to.scale(1 / l)
+	return n.scale(1 / d), depth, true
 }

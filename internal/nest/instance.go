@@ -191,7 +191,7 @@ func (in *instance) fieldOf(a, b int) *field { return in.fields[a*len(in.forms)+
 func (in *instance) prepareFields(workers int) {
 	n := len(in.forms)
 	in.fields = make([]*field, n*n)
-	cells := 64
+	cells := 48
 	if n > 60 {
 		cells = 32 // thousands of pairs: memory and preparation time
 	}

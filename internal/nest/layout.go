@@ -107,7 +107,9 @@ func (c *conflicts) weighted(k int) float64 {
 func (c *conflicts) learn(p *searchParams) {
 	worst := 0.0
 	for _, d := range c.depth {
-		worst = math.Max(worst, d)
+		if d > worst {
+			worst = d
+		}
 	}
 	if worst == 0 {
 		return
@@ -116,7 +118,9 @@ func (c *conflicts) learn(p *searchParams) {
 		if d > 0 {
 			c.weight[i] *= p.riseLeast + (p.riseMost-p.riseLeast)*d/worst
 		} else if c.weight[i] > 1 {
-			c.weight[i] = math.Max(1, c.weight[i]*p.fade)
+			if c.weight[i] *= p.fade; c.weight[i] < 1 {
+				c.weight[i] = 1
+			}
 		}
 	}
 }

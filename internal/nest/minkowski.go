@@ -123,7 +123,7 @@ func border(sums []sum) []segment {
 // two sums keeps it.
 func coverage(sums []sum, i, j int, a, b vec) (t0, t1 float64, ok bool) {
 	s := &sums[j]
-	if i == j || !boxesTouch(boxOf([]vec{a, b}), s.box) {
+	if i == j || max(a.x, b.x) < s.box.min.x || min(a.x, b.x) > s.box.max.x || max(a.y, b.y) < s.box.min.y || min(a.y, b.y) > s.box.max.y {
 		return 0, 0, false
 	}
 	t1 = 1

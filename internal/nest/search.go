@@ -104,6 +104,9 @@ func (s *searcher) anywhere(all []bounds) vec {
 		b = &all[s.rng.IntN(len(all))]
 	}
 	p := vec{b.min.x + s.rng.Float64()*(b.max.x-b.min.x), b.min.y + s.rng.Float64()*(b.max.y-b.min.y)}
+	if b.lattice.free() {
+		return p.rounded()
+	}
 	p, _ = b.lattice.snapped(p, b.box)
 	return p
 }

@@ -5,8 +5,9 @@ import "math"
 // contact is a straight stretch of a no-fit border near the moving piece: it touches
 // there when displaced by d with d·n = depth. Depth is positive where it overlaps.
 type contact struct {
-	n     vec
-	depth float64
+	n      vec
+	depth  float64
+	weight float64
 }
 
 const (
@@ -26,9 +27,10 @@ func (s *searcher) slide(k int, p place, all []bounds) place {
 		if p.cost == 0 {
 			return p
 		}
-		s.narrow(p.at, 2*reach)
+		s.narrow(p.at, reach)
 		overlapping := s.findContacts(p.at, reach, all)
 		best := p
+		s.tryDownhill(&best, p.at, overlapping, reach, all)
 		for i := range overlapping {
 			s.tryContact(&best, p.at, s.contacts[i].alone(), reach, all)
 			for j := i + 1; j < len(s.contacts); j++ {
@@ -43,6 +45,22 @@ func (s *searcher) slide(k int, p place, all []bounds) place {
 		p = best
 	}
 	return p
+}
+
+// tryDownhill tries steps along the steepest descent of the weighted sum: the way out
+// where overlaps are deeper than the reach.
+func (s *searcher) tryDownhill(best *place, p vec, overlapping int, reach float64, all []bounds) {
+	var d vec
+	for _, c := range s.contacts[:overlapping] {
+		d = d.add(c.n.scale(c.weight))
+	}
+	l := d.length()
+	if l == 0 {
+		return
+	}
+	for _, share := range [3]float64{1, 0.5, 0.2} {
+		s.tryContact(best, p, d.scale(share*reach/l), reach, all)
+	}
 }
 
 // narrow keeps in s.close the neighbours that can matter within reach of p.
@@ -64,11 +82,11 @@ func (s *searcher) findContacts(p vec, reach float64, all []bounds) (overlapping
 	for i := range s.close {
 		n := &s.close[i]
 		q := vec{n.sign*p.x + n.offset.x, n.sign*p.y + n.offset.y}
-		d, piece := n.field.signed(q)
-		if d < -reach {
+		out, d, ok := n.field.touch(q)
+		if !ok || d < -reach {
 			continue
 		}
-		c := contact{n.field.wayOut(q, d, piece).scale(n.sign), d}
+		c := contact{out.scale(n.sign), d, n.weight}
 		s.contacts = append(s.contacts, c)
 		if d >= slantNM {
 			last := len(s.contacts) - 1
@@ -91,8 +109,8 @@ func (s *searcher) addWalls(p vec, reach float64, all []bounds) {
 			continue
 		}
 		for _, c := range [4]contact{
-			{vec{1, 0}, b.min.x - p.x}, {vec{-1, 0}, p.x - b.max.x},
-			{vec{0, 1}, b.min.y - p.y}, {vec{0, -1}, p.y - b.max.y},
+			{vec{1, 0}, b.min.x - p.x, 0}, {vec{-1, 0}, p.x - b.max.x, 0},
+			{vec{0, 1}, b.min.y - p.y, 0}, {vec{0, -1}, p.y - b.max.y, 0},
 		} {
 			if c.depth >= -reach {
 				s.contacts = append(s.contacts, c)

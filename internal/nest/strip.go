@@ -64,14 +64,22 @@ func (s strip) boundsFor(p *pose) []bounds {
 	return out
 }
 
+// clamped returns the whole number in [lo, hi] nearest to v.
+func clamped(v, lo, hi float64) float64 {
+	switch {
+	case v <= lo:
+		return lo
+	case v >= hi:
+		return hi
+	}
+	return math.RoundToEven(v)
+}
+
 // nearestIn returns the allowed place nearest to p; ok is false when there is none.
 func nearestIn(all []bounds, p vec) (vec, bool) {
 	if len(all) == 1 && all[0].lattice.free() {
 		b := &all[0]
-		return vec{
-			math.RoundToEven(math.Min(math.Max(p.x, b.min.x), b.max.x)),
-			math.RoundToEven(math.Min(math.Max(p.y, b.min.y), b.max.y)),
-		}, true
+		return vec{clamped(p.x, b.min.x, b.max.x), clamped(p.y, b.min.y, b.max.y)}, true
 	}
 	best, found, least := p, false, math.Inf(1)
 	for i := range all {
