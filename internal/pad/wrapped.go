@@ -186,7 +186,7 @@ func (m *maker) mainMarks(w wrapped, seam, cut curve.Path, over func(plane.Point
 	var all []Mark
 	for _, p := range m.places() {
 		if s := m.seam.signed(p.s); s >= m.right-1e-9 && s <= m.left+1e-9 && p.kind != PipingStart && p.kind != PipingMeets {
-			k := flat.plateMark(p)
+			k := flat.profileMark(p, c.wrap(s)) // the main piece is longer round than the pad
 			all = append(all, k)
 			if p.kind != CornerMark {
 				below := mappedMarks([]Mark{k}, over)[0]
