@@ -28,12 +28,15 @@ type recipeFlags struct {
 	pads   int
 	half   bool
 	strips bool
+	halves string // what a symmetric seat is made from
 }
 
 func (f *recipeFlags) register(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringArrayVar(&f.set, "set", nil, "change one value of the recipe, as foam.thickness=2in (may be repeated)")
 	flags.IntVar(&f.pads, "pads", 1, "how many pads alike, for the list to buy")
+	flags.StringVar(&f.halves, "symmetric", "", "make both halves of the seat alike: average, left or right (which half to keep)")
+	flags.Lookup("symmetric").NoOptDefVal = string(pad.AverageHalves)
 	flags.BoolVar(&f.half, "half", false, "also draw the halves to lay on a fold, where both halves are alike")
 	flags.BoolVar(&f.strips, "print-strips", false, "draw strips that are longer than a page too")
 }
@@ -70,7 +73,7 @@ func changesOf(set []string) ([]job.Change, error) {
 }
 
 func (f *recipeFlags) choices() job.PadChoices {
-	return job.PadChoices{Pads: f.pads, Half: f.half, Strips: f.strips, Spare: pad.DefaultSpare()}
+	return job.PadChoices{Pads: f.pads, Halves: pad.Halves(f.halves), Half: f.half, Strips: f.strips, Spare: pad.DefaultSpare()}
 }
 
 // cannotRead says why a file cannot be read.

@@ -200,14 +200,14 @@ func (f *flow) places(j Job) {
 	h := f.heading("Marks along the seam, numbered as in the picture")
 	f.add(h)
 	says := "Measured on the stitching from the back centre: to the left, down the left side, along the front, up the right side."
-	if places := sheet.SeamPlaces(piece); len(places) > 0 && places[0].Along < 0 {
+	if sheet.IsWrapped(piece) {
 		says = "Measured on the stitching from the back centre: to the left and down the left side; where it says so, to the right and down the right side."
 	}
 	how := f.paragraph("", says)
 	how.keep = true
 	f.add(how)
 	var rows []row
-	for _, p := range sheet.SeamPlaces(piece) {
+	for _, p := range sheet.SeamPlaces(j.Pad, piece) {
 		at := length.Length(p.Along).String()
 		if p.Along < 0 {
 			at = length.Length(-p.Along).String() + " right"
@@ -251,7 +251,7 @@ func placeWords(p sheet.SeamPlace) string {
 // not printed can be marked with a tape.
 func (f *flow) bandMarks(j Job) {
 	piece, _ := j.numbered()
-	places := sheet.SeamPlaces(piece)
+	places := sheet.SeamPlaces(j.Pad, piece)
 	first := true
 	for _, s := range j.Pad.Strips {
 		if s.Kind != pad.BandStrip && s.Kind != pad.ZipStrip || len(s.Marks) == 0 {
@@ -261,12 +261,13 @@ func (f *flow) bandMarks(j Job) {
 			f.add(f.heading("The same marks on the strips, from the left cut end, right side up"))
 			first = false
 		}
-		f.add(f.paragraph("", s.Name+": "+stripMarks(s, places)))
+		f.add(f.paragraph("", s.Name+": "+stripMarks(s, places, j.Pad.SeamLength.Millimetres())))
 	}
 }
 
-// stripMarks says where the numbered marks lie on the strip, and where it is slit.
-func stripMarks(s pad.Strip, places []sheet.SeamPlace) string {
+// stripMarks says where the numbered marks lie on the strip, and where it is slit;
+// seam is once round the pad, mm.
+func stripMarks(s pad.Strip, places []sheet.SeamPlace, seam float64) string {
 	marks := slices.Clone(s.Marks)
 	slices.SortStableFunc(marks, func(a, b pad.Mark) int { return cmp.Compare(a.At.X, b.At.X) })
 	var numbered, slits []string
@@ -279,7 +280,7 @@ func stripMarks(s pad.Strip, places []sheet.SeamPlace) string {
 		}
 		name, _, _ := strings.Cut(k.Words, ":")
 		for _, p := range places {
-			if math.Abs(p.Along-k.Along) < 0.5 {
+			if away := math.Abs(p.Along - k.Along); math.Min(away, math.Abs(away-seam)) < 0.5 {
 				name = fmt.Sprint(p.Number)
 			}
 		}

@@ -167,9 +167,9 @@ func (f *flow) rowBlock(j Job, row []stack, k float64, scale bool) block {
 			for _, pic := range s.pictures {
 				var places []sheet.SeamPlace
 				if pic.piece.Name == numbered.Name || pic.piece.Name == "Second plate" {
-					places = sheet.SeamPlaces(numbered)
+					places = sheet.SeamPlaces(j.Pad, numbered)
 				}
-				p.picture(pic, places, k, plane.Point{X: x, Y: y})
+				p.picture(j.Pad, pic, places, k, plane.Point{X: x, Y: y})
 				y -= pic.tall(k)
 			}
 			x += s.width + gap
@@ -182,11 +182,11 @@ func (f *flow) rowBlock(j Job, row []stack, k float64, scale bool) block {
 }
 
 // picture draws one piece with its upper left corner at the point.
-func (p *page) picture(pic picture, places []sheet.SeamPlace, k float64, corner plane.Point) {
+func (p *page) picture(pd pad.Pad, pic picture, places []sheet.SeamPlace, k float64, corner plane.Point) {
 	w, h := pic.width/k, pic.height/k
 	left := corner.X + dimension + pic.side()
 	top := corner.Y - dimension - sheet.SketchMargin
-	p.items = append(p.items, sheet.PadSketch(pic.piece, places, 1/k, plane.Point{X: left, Y: top - h})...)
+	p.items = append(p.items, sheet.PadSketch(pd, pic.piece, places, 1/k, plane.Point{X: left, Y: top - h})...)
 	p.across(plane.Point{X: left, Y: corner.Y - dimension}, w, twoSizes(length.Length(pic.width)))
 	p.upright(plane.Point{X: corner.X + dimension, Y: top}, h, pic.height)
 	t := sheet.Text{Size: benchType}

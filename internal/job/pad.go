@@ -21,9 +21,10 @@ import (
 
 // PadChoices say what to make of a shape besides the recipe.
 type PadChoices struct {
-	Pads   int  // of one kind; at least 1
-	Strips bool // print strips that are longer than a page too
-	Half   bool // also draw the cloth pieces as halves to lay on a fold
+	Pads   int        // of one kind; at least 1
+	Strips bool       // print strips that are longer than a page too
+	Halves pad.Halves // make the seat symmetric of these; empty keeps it as traced
+	Half   bool       // also draw the cloth pieces as halves to lay on a fold
 	Spare  pad.Spare
 	// Accuracy says how sure the shape is; empty when that is not known.
 	Accuracy string
@@ -51,6 +52,11 @@ func PadFromShape(s shape.Shape, r pad.Recipe, c PadChoices) (MadePad, error) {
 	if c.Pads < 1 || c.Pads > mostPads {
 		return MadePad{}, problem.Newf(problem.Usage, fmt.Sprintf("give a number from 1 to %d", mostPads), "%d pads cannot be made", c.Pads)
 	}
+	s, said, err := halvesOf(s, c.Halves)
+	if err != nil {
+		return MadePad{}, err
+	}
+	c.Said = append(c.Said[:len(c.Said):len(c.Said)], said...)
 	p, err := pad.Cut(s, r)
 	if err != nil {
 		return MadePad{}, err
@@ -62,6 +68,23 @@ func PadFromShape(s shape.Shape, r pad.Recipe, c PadChoices) (MadePad, error) {
 		}
 	}
 	return MadePad{p, c, needs, s.Size}, nil
+}
+
+// halvesOf says how the halves of the seat differ, and makes it symmetric if that was
+// asked for. A seat whose halves are alike to a tenth of a millimetre is passed over in
+// silence.
+func halvesOf(s shape.Shape, from pad.Halves) (made shape.Shape, said []string, err error) {
+	y := pad.MeasureSymmetry(s)
+	const alike = 0.05
+	if y.Max > alike {
+		said = y.Words()[:1]
+	}
+	if from == "" {
+		return s, said, nil
+	}
+	made, err = y.Symmetrise(from)
+	words := map[pad.Halves]string{pad.AverageHalves: "from the mean of both", pad.LeftHalf: "from the left one", pad.RightHalf: "from the right one"}
+	return made, append(said, fmt.Sprintf("Both halves were made alike, %s.", words[from])), err
 }
 
 // addHalves adds the half of every cloth piece that has one.

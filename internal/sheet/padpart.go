@@ -242,9 +242,12 @@ func (p *pen) pieceSides(piece pad.Piece, inner curve.Path, free *room) {
 	}
 }
 
+// leastPartType keeps the lines, set in 0.8 of it, at 7 pt.
+const leastPartType = smallestBody / 0.8
+
 // partType returns the size of type in mm for a piece that fills the box.
 func partType(b plane.Rect) float64 {
-	return math.Max(3, math.Min(10, math.Min(b.Width(), b.Height())/32))
+	return math.Max(leastPartType, math.Min(10, math.Min(math.Max(b.Width(), b.Height())/40, math.Min(b.Width(), b.Height())/18)))
 }
 
 type sideWord struct {
@@ -285,10 +288,22 @@ func (p *pen) arrows(marks []pad.Mark, inner curve.Path, free *room) {
 		if k.Kind == pad.NapArrow {
 			words = "nap"
 		}
-		for _, share := range []float64{0.33, 0.28, 0.24, 0.2, 0.15, 0.1, 0} {
-			shift := plane.Vec{X: b.Centre().X + share*b.Width() - k.At.X}
-			if p.arrowAt(k, shift, words, free) {
-				break
+		p.arrowSomewhere(k, b, words, free)
+	}
+}
+
+// arrowSomewhere draws the arrow at the right of the box, higher or lower, or shorter,
+// where that is free.
+func (p *pen) arrowSomewhere(k pad.Mark, b plane.Rect, words string, free *room) {
+	for _, shorter := range []float64{1, 0.6, 0.35} {
+		k := k
+		middle := k.From.Lerp(k.To, 0.5)
+		k.From, k.To = middle.Lerp(k.From, shorter), middle.Lerp(k.To, shorter)
+		for _, up := range []float64{0, 0.2, -0.2, 0.3, -0.3} {
+			for _, share := range []float64{0.33, 0.28, 0.24, 0.2, 0.15, 0.1, 0, -0.1, -0.2, -0.3} {
+				if p.arrowAt(k, b.Centre().Add(plane.Vec{X: share * b.Width(), Y: up * b.Height()}).Sub(middle), words, free) {
+					return
+				}
 			}
 		}
 	}
@@ -320,7 +335,7 @@ func (p *pen) arrowAt(k pad.Mark, shift plane.Vec, words string, free *room) boo
 func (p *pen) words(heading string, lines []string, inner curve.Path, free *room) {
 	b := inner.Bounds()
 	for ; ; lines = lines[:len(lines)-1] {
-		for size := partType(b); size >= smallestBody/0.8; size *= 0.88 {
+		for size := partType(b); size >= leastPartType; size *= 0.88 {
 			for _, share := range []float64{0.55, 0.45, 0.65, 0.35, 0.8, 0.25} {
 				block := wordBlock(heading, lines, size, share*b.Width())
 				if centre, ok := free.nearest(block.bounds(), b.Centre()); ok {
