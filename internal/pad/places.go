@@ -10,18 +10,19 @@ import (
 type place struct {
 	kind  MarkKind
 	s     float64 // arc length, mm
-	ticks int
+	ticks int     // to cut; 0 where nothing is cut
 	words string
 }
 
 // places returns the marks that plates and bands share, in order of arc length.
 func (m *maker) places() []place {
 	all := m.notches()
-	all = append(all, m.matches(all)...)
+	matches := m.matches(all)
 	all = append(all, m.closings()...)
 	all = append(all, m.tiePlaces()...)
 	all = append(all, m.pipingPlaces()...)
 	all = append(all, m.bandJoins()...)
+	all = append(all, m.clearOf(matches, all)...)
 	for _, c := range m.corners {
 		if c.turn > 0 {
 			all = append(all, place{CornerMark, c.s, 0, "corner: needle down, pivot; trim the allowance across the point to 3 mm"})
@@ -45,7 +46,7 @@ func (m *maker) joinsOfPiping(seam int) []place {
 	var all []place
 	for _, j := range m.pad.Piping.Joins {
 		if j.Seam == seam {
-			all = append(all, place{PipingSeam, m.seam.wrap(j.Along), 1, "a join of the piping falls here"})
+			all = append(all, place{PipingSeam, m.seam.wrap(j.Along), 0, "a join of the piping falls here"})
 		}
 	}
 	return all
@@ -90,7 +91,6 @@ func (m *maker) fromCorner(s float64) float64 {
 // farther apart than the recipe says.
 func (m *maker) matches(notches []place) []place {
 	var all []place
-	number := 0
 	for i, from := range notches {
 		to := m.seam.total
 		if i+1 < len(notches) {
@@ -100,12 +100,22 @@ func (m *maker) matches(notches []place) []place {
 		for k := 1; k < n; k++ {
 			s := from.s + (to-from.s)*float64(k)/float64(n)
 			if m.fromCorner(s) > m.notchClear() {
-				number++
-				all = append(all, place{Match, s, 1, fmt.Sprintf("match %d", number)})
+				all = append(all, place{Match, s, 1, "match"})
 			}
 		}
 	}
 	return all
+}
+
+// clearOf returns the match marks that stand clear of other ticks: two ticks near one
+// another would read as a double notch.
+func (m *maker) clearOf(matches, others []place) []place {
+	clear := 3 * m.recipe.Marks.NotchGap.Millimetres()
+	return slices.DeleteFunc(matches, func(k place) bool {
+		return slices.ContainsFunc(others, func(o place) bool {
+			return o.ticks > 0 && math.Abs(m.seam.signed(o.s-k.s)) < clear
+		})
+	})
 }
 
 // closings returns where the opening or the zip ends.
@@ -129,7 +139,7 @@ func (m *maker) closings() []place {
 func (m *maker) bandJoins() []place {
 	var all []place
 	for i, s := range m.joints {
-		all = append(all, place{BandJoin, m.seam.wrap(s), 1, fmt.Sprintf("join %d of the band", i+1)})
+		all = append(all, place{BandJoin, m.seam.wrap(s), 0, fmt.Sprintf("join %d of the band", i+1)})
 	}
 	return all
 }

@@ -40,13 +40,28 @@ func (m *maker) widestAllowance() float64 {
 // plateMarks returns the marks of the top plate.
 func (m *maker) plateMarks() []Mark {
 	var all []Mark
-	for _, p := range m.places() {
+	places := m.places()
+	for _, p := range places {
 		all = append(all, m.plateMark(p))
 	}
 	for _, r := range m.plateReliefs() {
-		all = append(all, m.reliefMark(r))
+		if !m.onTick(r.s, places) {
+			all = append(all, m.reliefMark(r))
+		}
 	}
 	return append(all, m.arrows()...)
+}
+
+// onTick reports whether a clip would fall on or beside the tick of a notch, which
+// it would make unreadable; the notch opens there instead.
+func (m *maker) onTick(s float64, places []place) bool {
+	gap := m.recipe.Marks.NotchGap.Millimetres()
+	for _, p := range places {
+		if p.ticks > 0 && math.Abs(m.seam.signed(p.s-s)) < gap*float64(p.ticks)/2 {
+			return true
+		}
+	}
+	return false
 }
 
 // plateMark draws one shared place on the plate: ticks from the cut line inward, at
