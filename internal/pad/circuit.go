@@ -15,13 +15,14 @@ type circuit struct {
 	edge  []int     // index into Shape.Edges; -1 for a corner's own piece
 	ends  []float64 // arc length to the end of each piece, mm
 	total float64
+	box   plane.Rect // bounds of the path
 	tol   float64
 }
 
 // newCircuit cuts the path open at the spot nearest to the back centre.
 func newCircuit(path curve.Path, edge []int, backCentre plane.Point, tol float64) circuit {
 	spot, _ := path.Nearest(backCentre)
-	c := circuit{tol: tol}
+	c := circuit{tol: tol, box: path.Bounds()}
 	c.path, c.edge = startingAt(path, edge, spot)
 	for _, s := range c.path.Segments() {
 		c.total += s.ArcLength(tol / float64(c.path.Len()))

@@ -111,7 +111,7 @@ func mm(v float64) length.Length { return length.Length(v) * length.Millimetre }
 // frontCentre returns the arc length at which the seat's middle line, from the
 // middle of the back straight forward, leaves the pad.
 func (m *maker) frontCentre() float64 {
-	b := m.seam.path.Bounds()
+	b := m.seam.box
 	below := plane.Point{X: m.shape.Origin().X, Y: b.Min.Y - 1}
 	if d, ok := alongRay(m.seam.path, below, m.shape.BackToFront().Neg(), 0, b.Height()+2); ok {
 		return m.seam.lengthTo(below.Add(m.shape.BackToFront().Scale(-d)))
@@ -125,7 +125,7 @@ func (m *maker) placeOpening() error {
 	o := Opening{Close: r.Opening.Close, From: m.right, To: m.left}
 	switch {
 	case !m.hasBack:
-		half := float64(r.Opening.RoundShare) * m.seam.path.Bounds().Width() / 2
+		half := float64(r.Opening.RoundShare) * m.seam.box.Width() / 2
 		o.From, o.To = -half, half
 	case r.Style == KnifeEdge || o.Close == ByHand:
 		d := r.Opening.FromCorner.Millimetres()

@@ -121,7 +121,7 @@ func (m *maker) awkwardness(s float64, busy []float64) float64 {
 	clear := m.params.JoinClear
 	near := func(at, within float64) bool { return math.Abs(m.seam.signed(s-at)) < within }
 	p := m.seam.point(s)
-	b := m.seam.path.Bounds()
+	b := m.seam.box
 	forward := (b.Max.Y - p.Y) / b.Height()
 	cost := forward * forward
 	if near(m.front, clear) {

@@ -99,7 +99,7 @@ func (m *maker) reliefMark(r relief) Mark {
 
 // arrows returns the grain and nap arrows in the middle of the plate.
 func (m *maker) arrows() []Mark {
-	b := m.seam.path.Bounds()
+	b := m.seam.box
 	middle, half := b.Centre(), b.Height()/5
 	up := plane.Vec{Y: half}
 	grain := Stroke{middle.Add(up.Neg()), middle.Add(up)}

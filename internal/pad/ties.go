@@ -70,7 +70,7 @@ func (m *maker) tickArcs() []float64 {
 // notchArcs returns the inner corners in the back half: where posts stand.
 func (m *maker) notchArcs() []float64 {
 	var at []float64
-	middle := m.seam.path.Bounds().Centre().Y
+	middle := m.seam.box.Centre().Y
 	for _, c := range m.corners {
 		if c.turn < 0 && m.seam.point(c.s).Y > middle {
 			at = append(at, m.seam.signed(c.s))

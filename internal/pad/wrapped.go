@@ -83,7 +83,7 @@ func (m *maker) unroll() (wrapped, error) {
 		return wrapped{}, problem.Newf(problem.Usage, "choose a boxed recipe for this seat",
 			"a %s front needs a seat with two sides and a straight front", m.recipe.Style)
 	}
-	front := m.seam.path.Bounds().Min.Y
+	front := m.seam.box.Min.Y
 	w := wrapped{fold: front - m.frontHeight()}
 	segments := m.seam.path.Segments()
 	end := segments[leftEdge]
@@ -166,7 +166,7 @@ func (m *maker) mainPiece(w wrapped) (Piece, error) {
 	if err != nil {
 		return Piece{}, fmt.Errorf("drawing the main piece: %w", err)
 	}
-	depth := m.seam.path.Bounds().Height()
+	depth := m.seam.box.Height()
 	p := Piece{
 		Name: "Main piece", Material: ClothMaterial, Count: 1, CutLine: border.Path, SeamLine: seam,
 		Grain: plane.Vec{Y: 1}, Nap: m.nap(),
