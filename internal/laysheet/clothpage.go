@@ -80,6 +80,7 @@ func (p *picture) draw(first bool) {
 	for _, piece := range p.laid.Pieces {
 		p.drawPiece(piece)
 	}
+	p.drawMotifs()
 	for _, l := range p.laid.Left {
 		p.drawLeftOver(l)
 	}
@@ -127,8 +128,9 @@ func (p *picture) drawPiece(piece cloth.Placed) {
 	if piece.Folded && !piece.SpareTwin {
 		twin := p.laid.TwinOutline(piece)
 		p.drawOutline(twin, sheet.TrimGuide, false)
-		if c := plane.RectFromPoints(twin...).Centre(); p.within(c.Y) {
-			p.text(sheet.Text{At: p.on(c), Words: fmt.Sprintf("with %d", piece.Number), Size: 2, Anchor: sheet.Middle})
+		if c := plane.RectFromPoints(twin...).Centre(); p.within(c.Y) && !p.laid.Parts[piece.Part].Strip {
+			p.text(sheet.Text{At: p.on(c), Words: p.laid.Parts[piece.Twin].Name, Size: 2.2, Anchor: sheet.Middle})
+			p.text(sheet.Text{At: p.on(c).Add(plane.Vec{Y: -3}), Words: fmt.Sprintf("cut with %d", piece.Number), Size: 2.2, Anchor: sheet.Middle})
 		}
 	}
 	if p.laid.Parts[piece.Part].Strip {
@@ -177,9 +179,12 @@ func (p *picture) namePiece(piece cloth.Placed, outline []plane.Point) {
 	part := p.laid.Parts[piece.Part]
 	b := plane.RectFromPoints(outline...)
 	wide := 0.8 * b.Width() / p.scale
+	if a := piece.First; math.Abs(b.Centre().X-a.Across.Millimetres()) > math.Abs(b.Centre().Y-a.Along.Millimetres()) {
+		wide = 0.52 * b.Width() / p.scale // the places stand along the sides
+	}
 	if c := b.Centre(); p.within(c.Y) {
 		middle := p.on(c)
-		p.text(sheet.Text{At: middle.Add(plane.Vec{Y: 0.6}), Words: fmt.Sprint(piece.Number), Size: 6, Bold: true, Anchor: sheet.Middle})
+		p.text(sheet.Text{At: middle.Add(plane.Vec{Y: 0.6}), Words: fmt.Sprint(piece.Number), Size: 5.5, Bold: true, Anchor: sheet.Middle})
 		if t, ok := smaller(sheet.Text{At: middle.Add(plane.Vec{Y: -2.8}), Words: copyName(part, piece), Size: 2.6, Anchor: sheet.Middle}, wide, leastType); ok {
 			p.text(t)
 		}
@@ -207,26 +212,27 @@ func (p *picture) chalk(c cloth.Chalk, b plane.Rect, wide float64) {
 	}
 	place := p.on(q)
 	p.cross(place)
-	// The words go towards the middle of the piece.
+	// The words stand inside the piece: below or above the point, or turned along the
+	// side where the point lies.
 	inward := b.Centre().Sub(q)
-	first, second := "up "+both(c.Along), "in "+both(c.Across)
-	t := sheet.Text{Size: 2.1, Anchor: sheet.Middle}
+	t := sheet.Text{Size: 2.1, Anchor: sheet.Middle, At: place.Add(plane.Vec{Y: -3.2})}
+	next := plane.Vec{Y: -2.5}
 	switch {
-	case math.Abs(inward.Y) >= math.Abs(inward.X) && inward.Y < 0:
-		t.At = place.Add(plane.Vec{Y: -3.2})
-	case math.Abs(inward.Y) >= math.Abs(inward.X):
+	case math.Abs(inward.X) > math.Abs(inward.Y):
+		t.Angle, t.At, next = 90, place.Add(plane.Vec{X: 3.2}), plane.Vec{X: 2.5}
+		if inward.X < 0 {
+			t.At = place.Add(plane.Vec{X: -4})
+		}
+		wide = 0.8 * b.Height() / p.scale
+	case inward.Y > 0:
 		t.At = place.Add(plane.Vec{Y: 4})
-	case inward.X > 0:
-		t.At, t.Anchor = place.Add(plane.Vec{X: 2, Y: 3.5}), sheet.Start
-	default:
-		t.At, t.Anchor = place.Add(plane.Vec{X: -2, Y: 3.5}), sheet.End
 	}
-	for _, words := range []string{first, second} {
+	for _, words := range []string{"up " + both(c.Along), "in " + both(c.Across)} {
 		t.Words = words
 		if fit, ok := smaller(t, wide, leastType); ok {
 			p.text(fit)
 		}
-		t.At.Y -= 2.5
+		t.At = t.At.Add(next)
 	}
 }
 
@@ -297,7 +303,7 @@ func (p *picture) drawDimensions(first bool) {
 		p.dimension(at(left-4, p.on(at(0, lo)).Y), at(left-4, p.on(at(0, hi)).Y), words, 2.2)
 	}
 	if first {
-		p.dimension(at(left-9.5, p.on(at(0, p.from)).Y), at(left-9.5, p.on(at(0, p.to)).Y), "cloth", 2.2)
+		p.dimension(at(left-9.5, p.on(at(0, p.from)).Y), at(left-9.5, p.on(at(0, p.to)).Y), "cloth "+both(length.Length(clothEnd(p.laid))*length.Millimetre+c.Squaring), 2.2)
 	}
 	p.drawArrow(right + 4)
 }
@@ -309,18 +315,18 @@ func (p *picture) drawArrow(x float64) {
 	middle := (y0 + y1) / 2
 	lo, hi := at(x, middle-tall/2), at(x, middle+tall/2)
 	d := p.laid.Direction()
-	words := "grain"
+	words, under := "grain", 0.0
 	switch {
 	case d == plane.Vec{}:
 		p.arrow(sheet.GrainLine, at(x, middle), lo, 3)
 		p.arrow(sheet.GrainLine, at(x, middle), hi, 3)
 	case math.Abs(d.X) > math.Abs(d.Y): // railroaded: the arrow lies across
 		half := plane.Vec{X: 2.6}
+		under = -6
 		if d.X < 0 {
 			half = half.Neg()
 		}
 		p.arrow(sheet.GrainLine, at(x, middle).Add(half.Neg()), at(x, middle).Add(half), 2)
-		tall = 8
 	case d.Y < 0:
 		p.arrow(sheet.GrainLine, hi, lo, 3)
 	default:
@@ -333,8 +339,34 @@ func (p *picture) drawArrow(x float64) {
 	default:
 		words = "top of the design"
 	}
+	if under != 0 {
+		p.text(sheet.Text{At: at(x+0.8, middle+under), Words: words, Size: 2.3, Angle: 90, Anchor: sheet.End})
+		return
+	}
 	p.text(sheet.Text{At: at(x+3.4, middle), Words: words, Size: 2.3, Angle: 90, Anchor: sheet.Middle})
-	_ = tall
+}
+
+// drawMotifs marks the middles of the motifs.
+func (p *picture) drawMotifs() {
+	m, r, c := p.laid.Motif, p.laid.Cloth.Repeat, p.laid.Cloth
+	if m == nil || r.Along == 0 || r.Across == 0 {
+		return
+	}
+	w := c.Width.Millimetres()
+	dx, dy := r.Across.Millimetres(), r.Along.Millimetres()
+	first := math.Ceil(-m.Across.Millimetres() / dx)
+	for j := first; m.Across.Millimetres()+j*dx <= w; j++ {
+		y := m.Along.Millimetres()
+		if r.HalfDrop && math.Mod(j, 2) != 0 {
+			y += dy / 2
+		}
+		for y -= dy * math.Ceil((y-p.from)/dy-1); y <= p.to; y += dy {
+			if q := p.on(at(m.Across.Millimetres()+j*dx, y)); p.within(y) {
+				p.line(sheet.ScaleTick, q.Add(plane.Vec{X: -1, Y: -1}), q.Add(plane.Vec{X: 1, Y: 1}))
+				p.line(sheet.ScaleTick, q.Add(plane.Vec{X: -1, Y: 1}), q.Add(plane.Vec{X: 1, Y: -1}))
+			}
+		}
+	}
 }
 
 // drawWords writes what to buy, what is left and what is assumed beside the picture.
@@ -367,5 +399,8 @@ func (p *picture) drawWords() {
 		say(2.4, false, n)
 	}
 	say(2.4, false, "At each cross, \"up\" is measured from the squared line, \"in\" from the left edge. The list of places follows.")
+	if l.Motif != nil {
+		say(2.4, false, "Slanting crosses are the middles of motifs.")
+	}
 	say(2.4, false, "Check the cloth's width and every size before cutting.")
 }
