@@ -31,13 +31,14 @@ type cutFlags struct {
 	maxMegapixels            float64
 	accuracy                 accuracyFlags
 	pages                    pageFlags
+	pad                      recipeFlags // of no recipe: make no pad
 }
 
 func newCutCommand(env Environment) *cobra.Command {
 	flags := cutFlags{allowance: lengthFlag{Length: job.DefaultPattern().Allowance}}
 	cmd := &cobra.Command{
-		Use:   "cut PHOTO --out DIR",
-		Short: "Measure the template in a photo and write the outlines to cut",
+		Use:   "cut PHOTO [PHOTO...] --out DIR",
+		Short: "Measure the template in one photo or several and write the outlines to cut",
 		Long: `Finds the scale cards and the template's edge in the photo, measures the edge and
 writes into DIR, all at true scale:
 
@@ -55,13 +56,17 @@ It says how sure the outline is and what would make it better: --budget shows wh
 the uncertainty comes from, --taped brings in a size that you taped, --ask names the
 accuracy you need.
 
+Several photos of one template are measured each by itself and averaged; one that does
+not agree with the others is named and left out.
+
 Lengths are read in mm or inches: 19.05mm, 1.9cm, 3/4in, "1 3/8in".`,
 		Example: `  fairedge cut photo.jpg --out alder-chair
   fairedge cut photo.heic --out pad --allowance 5/8in --hem 1/2in --edge inner
   fairedge cut photo.jpg --out pad --inside 2010,1480 --back bottom
-  fairedge cut photo.jpg --out pad --taped width=415mm --budget --ask 1mm`,
-		Args: exactly(1, "one photo"),
-		RunE: func(cmd *cobra.Command, args []string) error { return runCut(cmd.Context(), env, args[0], flags) },
+  fairedge cut photo.jpg --out pad --taped width=415mm --budget --ask 1mm
+  fairedge cut one.jpg two.jpg three.jpg --out pad`,
+		Args: cobra.ArbitraryArgs,
+		RunE: func(cmd *cobra.Command, args []string) error { return runCut(cmd.Context(), env, args, flags) },
 	}
 	f := cmd.Flags()
 	f.StringVar(&flags.out, "out", "", "folder for the results; made if it is missing")
@@ -81,6 +86,8 @@ Lengths are read in mm or inches: 19.05mm, 1.9cm, 3/4in, "1 3/8in".`,
 	f.StringVar(&flags.print, "print", "", "use the print record of this name (default: the newest)")
 	f.StringVar(&flags.lens, "lens", "", "use the lens profile of this name, or none (default: the newest of this camera)")
 	flags.pages.register(cmd)
+	f.StringVar(&flags.pad.recipe, "pad", "", "also make a pad by this recipe: a built-in one (see fairedge recipes) or a file; see fairedge pad --help")
+	flags.pad.register(cmd)
 	f.Float64Var(&flags.maxMegapixels, "max-megapixels", 200, "refuse larger pictures")
 	flags.accuracy.add(cmd)
 	return cmd

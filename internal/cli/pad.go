@@ -76,6 +76,27 @@ func (f *recipeFlags) choices() job.PadChoices {
 	return job.PadChoices{Pads: f.pads, Halves: pad.Halves(f.halves), Half: f.half, Strips: f.strips, Spare: pad.DefaultSpare()}
 }
 
+// plainPages returns how the outlines are printed when a pad is made too: the pad's
+// pages show them, so they get none of their own.
+func (f *recipeFlags) plainPages(p job.Printing) job.Printing {
+	if f.recipe == "" {
+		return p
+	}
+	return job.Printing{}
+}
+
+// addTo makes the pad of a measured photo, if one is wanted, and adds its files.
+func (f *recipeFlags) addTo(result *job.Result, m *job.Measured, label job.Label, printing job.Printing) error {
+	if f.recipe == "" {
+		return nil
+	}
+	recipe, err := f.read()
+	if err != nil {
+		return err
+	}
+	return result.AddPad(m, recipe, f.choices(), label, printing)
+}
+
 // cannotRead says why a file cannot be read.
 func cannotRead(path string, err error) error {
 	reason := err

@@ -14,7 +14,10 @@ import (
 	"fairedge/internal/safefile"
 )
 
-func runCut(ctx context.Context, env Environment, photoPath string, flags cutFlags) error {
+func runCut(ctx context.Context, env Environment, photos []string, flags cutFlags) error {
+	if err := flags.checkPhotos(photos); err != nil {
+		return err
+	}
 	if flags.out == "" {
 		return problem.New(problem.Usage, "there is no folder for the results", "add --out DIR")
 	}
@@ -36,7 +39,7 @@ func runCut(ctx context.Context, env Environment, photoPath string, flags cutFla
 	}
 	label := job.Label{Name: flags.name, Date: today, Program: "fairedge " + Version, Band: flags.accuracy.budget}
 	watch := newStageWatcher(env, flags.debug)
-	measured, err := job.ShapeFromPhoto(ctx, photoPath, reading, watch)
+	measured, err := job.ShapeFromPhotos(ctx, photos, reading, watch)
 	watch.end()
 	if debugErr := watch.writePictures(existing(flags.force)); err == nil {
 		err = debugErr
@@ -48,8 +51,11 @@ func runCut(ctx context.Context, env Environment, photoPath string, flags cutFla
 	if err != nil {
 		return err
 	}
-	result, err := job.FilesOf(measured, outlines, pattern, label, printing)
+	result, err := job.FilesOf(measured, outlines, pattern, label, flags.pad.plainPages(printing))
 	if err != nil {
+		return err
+	}
+	if err := flags.pad.addTo(&result, measured, label, printing); err != nil {
 		return err
 	}
 	if err := ctx.Err(); err != nil {
@@ -69,6 +75,30 @@ func runCut(ctx context.Context, env Environment, photoPath string, flags cutFla
 		return err
 	}
 	return job.Reaches(measured, reading.Ask)
+}
+
+// mostPhotos bounds what is plainly a slip, as a folder full of other photos.
+const mostPhotos = 50
+
+// checkPhotos reports what is wrong with the photos before any is read.
+func (f cutFlags) checkPhotos(photos []string) error {
+	seen := map[string]bool{}
+	for _, p := range photos {
+		if seen[filepath.Clean(p)] {
+			return problem.Newf(problem.Usage, "name each photo once: a photo twice tells nothing new", "%s is named twice", p)
+		}
+		seen[filepath.Clean(p)] = true
+	}
+	switch n := len(photos); {
+	case n == 0:
+		return problem.New(problem.Usage, "fairedge cut takes one photo or more, not 0 arguments",
+			"write it like: fairedge cut PHOTO [PHOTO...] --out DIR [flags]")
+	case n > mostPhotos:
+		return problem.Newf(problem.Usage, "choose the best of them", "%d photos are more than the %d that are averaged", n, mostPhotos)
+	case n > 1 && f.inside != "":
+		return problem.New(problem.Usage, "--inside is a place in one photo", "use it with one photo, or leave it away")
+	}
+	return nil
 }
 
 func printJSON(w io.Writer, result job.Result) error {

@@ -207,7 +207,7 @@ func (f *flow) places(j Job) {
 	how.keep = true
 	f.add(how)
 	var rows []row
-	for _, p := range sheet.SeamPlaces(j.Pad, piece) {
+	for _, p := range sheet.SeamPlaces(piece) {
 		at := length.Length(p.Along).String()
 		if p.Along < 0 {
 			at = length.Length(-p.Along).String() + " right"
@@ -251,7 +251,7 @@ func placeWords(p sheet.SeamPlace) string {
 // not printed can be marked with a tape.
 func (f *flow) bandMarks(j Job) {
 	piece, _ := j.numbered()
-	places := sheet.SeamPlaces(j.Pad, piece)
+	places := sheet.SeamPlaces(piece)
 	first := true
 	for _, s := range j.Pad.Strips {
 		if s.Kind != pad.BandStrip && s.Kind != pad.ZipStrip || len(s.Marks) == 0 {
@@ -261,18 +261,19 @@ func (f *flow) bandMarks(j Job) {
 			f.add(f.heading("The same marks on the strips, from the left cut end, right side up"))
 			first = false
 		}
-		f.add(f.paragraph("", s.Name+": "+stripMarks(s, places, j.Pad.SeamLength.Millimetres())))
+		f.add(f.paragraph("", s.Name+": "+stripMarks(s, places, j.Pad.SeamLength.Millimetres(), float64(j.Pad.Recipe.Cloth.ShrinkWidth))))
 	}
 }
 
 // stripMarks says where the numbered marks lie on the strip, and where it is slit;
-// seam is once round the pad, mm.
-func stripMarks(s pad.Strip, places []sheet.SeamPlace, seam float64) string {
+// seam is once round the pad, mm, and shrink the share that the cloth loses across.
+func stripMarks(s pad.Strip, places []sheet.SeamPlace, seam, shrink float64) string {
 	marks := slices.Clone(s.Marks)
 	slices.SortStableFunc(marks, func(a, b pad.Mark) int { return cmp.Compare(a.At.X, b.At.X) })
 	var numbered, slits []string
 	for _, k := range marks {
 		at := length.Length(k.At.X) + s.Seam
+		along := s.From + k.At.X*(1-shrink)
 		words := fmt.Sprintf("%.1f mm (%s)", at.Millimetres(), at.Imperial())
 		if k.Kind == pad.ReliefClip {
 			slits = appendNew(slits, words)
@@ -280,7 +281,7 @@ func stripMarks(s pad.Strip, places []sheet.SeamPlace, seam float64) string {
 		}
 		name, _, _ := strings.Cut(k.Words, ":")
 		for _, p := range places {
-			if away := math.Abs(p.Along - k.Along); math.Min(away, math.Abs(away-seam)) < 0.5 {
+			if away := math.Abs(p.Along - along); math.Min(away, math.Abs(away-seam)) < 0.5 {
 				name = fmt.Sprint(p.Number)
 			}
 		}

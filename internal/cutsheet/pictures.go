@@ -60,6 +60,8 @@ func newPicture(piece pad.Piece) picture {
 	switch {
 	case piece.Material == pad.FoamMaterial:
 		count += ", as drawn"
+	case piece.FoldLine != nil:
+		count = "cut on the fold, once for each plate"
 	case piece.Mirrored:
 		count += ", mirrored, right side up"
 	default:
@@ -167,9 +169,9 @@ func (f *flow) rowBlock(j Job, row []stack, k float64, scale bool) block {
 			for _, pic := range s.pictures {
 				var places []sheet.SeamPlace
 				if pic.piece.Name == numbered.Name || pic.piece.Name == "Second plate" {
-					places = sheet.SeamPlaces(j.Pad, numbered)
+					places = sheet.SeamPlaces(numbered)
 				}
-				p.picture(j.Pad, pic, places, k, plane.Point{X: x, Y: y})
+				p.picture(pic, places, k, plane.Point{X: x, Y: y})
 				y -= pic.tall(k)
 			}
 			x += s.width + gap
@@ -182,11 +184,11 @@ func (f *flow) rowBlock(j Job, row []stack, k float64, scale bool) block {
 }
 
 // picture draws one piece with its upper left corner at the point.
-func (p *page) picture(pd pad.Pad, pic picture, places []sheet.SeamPlace, k float64, corner plane.Point) {
+func (p *page) picture(pic picture, places []sheet.SeamPlace, k float64, corner plane.Point) {
 	w, h := pic.width/k, pic.height/k
 	left := corner.X + dimension + pic.side()
 	top := corner.Y - dimension - sheet.SketchMargin
-	p.items = append(p.items, sheet.PadSketch(pd, pic.piece, places, 1/k, plane.Point{X: left, Y: top - h})...)
+	p.items = append(p.items, sheet.PadSketch(pic.piece, places, 1/k, plane.Point{X: left, Y: top - h})...)
 	p.across(plane.Point{X: left, Y: corner.Y - dimension}, w, twoSizes(length.Length(pic.width)))
 	p.upright(plane.Point{X: corner.X + dimension, Y: top}, h, pic.height)
 	t := sheet.Text{Size: benchType}

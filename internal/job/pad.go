@@ -121,7 +121,7 @@ func PadFiles(m MadePad, label Label, printing Printing) (PadResult, error) {
 	l := padLabel(m, label)
 	parts := sheet.PadParts(m.Pad, l)
 	w.cutSheet(m, label, printing)
-	w.padPages(parts, l, printing, m.Choices.Strips)
+	w.padPages(printedParts(m.Pad, parts), l, printing, m.Choices.Strips)
 	for _, part := range parts {
 		if !part.Strip || m.Choices.Strips {
 			w.drawing(drawing{"pad-" + part.File, strings.ToLower(part.Name[:1]) + part.Name[1:] + ", for a plotter", sheet.PadWhole(part, l)})
@@ -142,6 +142,46 @@ func PadFiles(m MadePad, label Label, printing Printing) (PadResult, error) {
 	w.add("pad.json", r.Report.WriteJSON)
 	r.Files, r.Guide = w.files, w.guide
 	return r, w.err
+}
+
+// printedParts leaves out of the pages what a half template stands for.
+func printedParts(p pad.Pad, parts []sheet.PadPart) []sheet.PadPart {
+	half := false
+	for _, piece := range p.Pieces {
+		half = half || piece.FoldLine != nil
+	}
+	if !half {
+		return parts
+	}
+	var printed []sheet.PadPart
+	for i, part := range parts {
+		whole := i < len(p.Pieces) && p.Pieces[i].Material == pad.ClothMaterial && p.Pieces[i].FoldLine == nil
+		if !whole {
+			printed = append(printed, part)
+		}
+	}
+	return printed
+}
+
+// AddPad makes a pad of the measured seat and adds its files, and what to tell of it, to
+// the result.
+func (r *Result) AddPad(m *Measured, recipe pad.Recipe, c PadChoices, label Label, printing Printing) error {
+	c.Accuracy = AccuracySentence(m) + "."
+	made, err := PadFromShape(m.Shape, recipe, c)
+	if err != nil {
+		return err
+	}
+	p, err := PadFiles(made, label, printing)
+	if err != nil {
+		return err
+	}
+	r.Files, r.Guide = append(r.Files, p.Files...), append(r.Guide, p.Guide...)
+	r.Summary = append(r.Summary, p.Summary...)
+	for _, q := range p.Report.Questions {
+		r.Summary = append(r.Summary, "Question: "+q+".")
+	}
+	r.Report.Files = append(r.Report.Files, p.Report.Files...)
+	return nil
 }
 
 func padTitle(m MadePad, label Label) string {
@@ -211,10 +251,10 @@ func (w *fileWriter) padPages(parts []sheet.PadPart, label sheet.Label, p Printi
 // padSummary tells a person what was made.
 func padSummary(m MadePad) []string {
 	p := m.Pad
-	lines := []string{
+	lines := append([]string{}, m.Choices.Said...)
+	lines = append(lines,
 		fmt.Sprintf("%s, for a seat %s wide and %s deep.", p.Recipe.Title, m.Seat.Width, m.Seat.Depth),
-		fmt.Sprintf("Foam %s by %s, %s thick.", p.Foam.Width, p.Foam.Depth, p.Foam.Thickness),
-	}
+		fmt.Sprintf("Foam %s by %s, %s thick.", p.Foam.Width, p.Foam.Depth, p.Foam.Thickness))
 	for _, piece := range p.Pieces {
 		if piece.Material == pad.ClothMaterial {
 			w, d := piece.Sizes()
@@ -225,7 +265,7 @@ func padSummary(m MadePad) []string {
 	if p.Piping.On {
 		lines = append(lines, fmt.Sprintf("Piping: %d strips of %s by %s, %s over.", p.Piping.Strips, p.Piping.StripLength, p.Piping.StripWidth, p.Piping.Left))
 	}
-	return append(lines, m.Choices.Said...)
+	return lines
 }
 
 // writeTakeOff writes the take-off as comma-separated values (RFC 4180).

@@ -95,7 +95,8 @@ const (
 type Mark struct {
 	Kind MarkKind
 	// Along is the arc length from the back centre on the finished seam line, mm,
-	// counter-clockwise as seen from above the pad; 0 for marks off the seam.
+	// counter-clockwise as seen from above the pad; 0 for marks off the seam. On the main
+	// piece of a wrapped pad it is negative on the right.
 	Along float64
 	At    plane.Point // on the seam line of this piece
 	// From is on the cut line and To is where the mark ends inside the allowance, or

@@ -187,6 +187,7 @@ func (m *maker) mainMarks(w wrapped, seam, cut curve.Path, over func(plane.Point
 	for _, p := range m.places() {
 		if s := m.seam.signed(p.s); s >= m.right-1e-9 && s <= m.left+1e-9 && p.kind != PipingStart && p.kind != PipingMeets {
 			k := flat.profileMark(p, c.wrap(s)) // the main piece is longer round than the pad
+			k.Along = s                         // as those of the profiles: negative on the right
 			all = append(all, k)
 			if p.kind != CornerMark {
 				below := mappedMarks([]Mark{k}, over)[0]

@@ -309,6 +309,9 @@ func padPlans(page *pen, runs []padRun, box plane.Rect) {
 
 // smallPlan draws the pages with their names and the outlines small, inside the box.
 func (p Plan) smallPlan(page *pen, drawing Sheet, box plane.Rect) {
+	all := p.bounds()
+	scale := math.Min(box.Width()/all.Width(), box.Height()/all.Height())
+	box.Min.Y = box.Max.Y - scale*all.Height() // hang it from the top
 	small, _ := p.small(box)
 	p.picture(page, box, -1)
 	for _, t := range p.Tiles {

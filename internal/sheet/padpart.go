@@ -62,7 +62,7 @@ func piecePart(p pad.Pad, piece pad.Piece, label Label) PadPart {
 	pen := &pen{}
 	inner := pen.pieceLines(piece)
 	for _, k := range piece.Marks {
-		pen.padMark(k)
+		pen.padMark(onPiece(piece, k))
 	}
 	free := newRoom(inner, pen.items)
 	pen.pieceSides(piece, inner, free)
@@ -75,6 +75,21 @@ func piecePart(p pad.Pad, piece pad.Piece, label Label) PadPart {
 	return part
 }
 
+// onPiece takes away the ticks of a mark that lie beyond the fold of a half template.
+func onPiece(piece pad.Piece, k pad.Mark) pad.Mark {
+	if piece.FoldLine == nil {
+		return k
+	}
+	var strokes []pad.Stroke
+	for _, s := range k.Strokes {
+		if s.From.X <= piece.FoldLine.From.X+1e-6 {
+			strokes = append(strokes, s)
+		}
+	}
+	k.Strokes = strokes
+	return k
+}
+
 // pieceLines draws the outlines and returns the innermost, which words stay inside.
 func (p *pen) pieceLines(piece pad.Piece) (inner curve.Path) {
 	for _, line := range []struct {
@@ -83,7 +98,7 @@ func (p *pen) pieceLines(piece pad.Piece) (inner curve.Path) {
 		path curve.Path
 	}{{"cut", CutLine, piece.CutLine}, {"seam", SeamLine, piece.SeamLine}, {"foam", p.foamRole(piece), piece.FoamLine}} {
 		if !line.path.IsEmpty() {
-			p.stroke(line.id, line.role, line.path)
+			p.stroke(line.id, line.role, offFold(piece, line.path))
 			if inner.IsEmpty() || line.path.SignedArea() < inner.SignedArea() {
 				inner = line.path
 			}
@@ -103,9 +118,19 @@ func (p *pen) foamRole(piece pad.Piece) Role {
 	return FoamGuide
 }
 
-// placeOnFold draws the line that lies on a fold of the cloth, its ends bent to the
-// fold, as patterns have it.
+// offFold returns the line without its last piece where that lies on the fold of a half
+// template: there is nothing to cut.
+func offFold(piece pad.Piece, path curve.Path) curve.Path {
+	if piece.FoldLine == nil {
+		return path
+	}
+	return curve.OpenPath(path.Segments()[:path.Len()-1]...)
+}
+
+// placeOnFold draws the line that lies on a fold of the cloth, and beside it the sign
+// with its ends bent to the fold, as patterns have it.
 func (p *pen) placeOnFold(s pad.Stroke) {
+	p.stroke("fold", FoldLine, curve.OpenPath(curve.Line(s.From, s.To)))
 	const bend, end = 12.0, 20.0
 	along := s.To.Sub(s.From).Unit()
 	in := along.TurnRight() // the piece lies to the left of the fold that runs from back to front
@@ -114,7 +139,7 @@ func (p *pen) placeOnFold(s pad.Stroke) {
 	}
 	a, b := s.From.Add(along.Scale(end)), s.To.Add(along.Scale(-end))
 	from, to := a.Add(in.Scale(bend)), b.Add(in.Scale(bend))
-	p.line(FoldLine, from, to)
+	p.line(GrainLine, from, to)
 	p.arrow(GrainLine, from, a, 3)
 	p.arrow(GrainLine, to, b, 3)
 	p.text(Text{At: from.Lerp(to, 0.5).Add(in.Scale(2)), Words: "lay this edge on the fold", Size: 4, Angle: 90, Anchor: Middle})
@@ -122,6 +147,9 @@ func (p *pen) placeOnFold(s pad.Stroke) {
 
 // pieceHeading returns the largest words on the piece.
 func pieceHeading(piece pad.Piece) string {
+	if piece.FoldLine != nil {
+		return "HALF"
+	}
 	const longest = 12
 	if len(piece.Words) > 0 && len(piece.Words[0]) <= longest {
 		return piece.Words[0]
@@ -133,7 +161,10 @@ func pieceHeading(piece pad.Piece) string {
 // sizes, and the words of the maker.
 func pieceSays(p pad.Pad, piece pad.Piece) []string {
 	count := fmt.Sprintf("%s: cut %d", piece.Name, piece.Count)
-	if piece.Mirrored {
+	switch {
+	case piece.FoldLine != nil:
+		count = piece.Name + ": cut once for each plate; on the right of the top plate add a second tick at the quarter"
+	case piece.Mirrored:
 		count += ", mirrored"
 	}
 	if p.Recipe.Cloth.Nap != pad.NoNap && piece.Material == pad.ClothMaterial {

@@ -26,11 +26,10 @@ const sameAlong = 0.5
 // sewn: from the back centre to the left and on round; on a wrapped piece, which has no
 // seam in front, from its right end to its left one, negative on the right. Clips and
 // arrows have none.
-func SeamPlaces(p pad.Pad, piece pad.Piece) []SeamPlace {
+func SeamPlaces(piece pad.Piece) []SeamPlace {
 	var marks []pad.Mark
 	for _, k := range piece.Marks {
 		if isPlace(k.Kind) && !(k.Kind == pad.FoldMark && k.Along == 0) {
-			k.Along = signedAlong(p, piece, k)
 			marks = append(marks, k)
 		}
 	}
@@ -56,15 +55,6 @@ func SeamPlaces(p pad.Pad, piece pad.Piece) []SeamPlace {
 	return places
 }
 
-// signedAlong returns the arc length of a mark; on the right of a wrapped piece it is
-// counted from the back centre to the right, negative.
-func signedAlong(p pad.Pad, piece pad.Piece, k pad.Mark) float64 {
-	if IsWrapped(piece) && k.Along > 0 && k.At.X > piece.SeamLine.Segment(0).P0.X {
-		return k.Along - p.SeamLength.Millimetres()
-	}
-	return k.Along
-}
-
 // IsWrapped reports whether the piece goes over top, front and underside.
 func IsWrapped(piece pad.Piece) bool { return piece.Name == "Main piece" }
 
@@ -85,7 +75,7 @@ const SketchMargin = 5.5
 // PadSketch draws the piece small for a cut sheet, the lower left corner of its box at
 // the point: lines at scale, marks as signs of a fixed size, places with their
 // numbers.
-func PadSketch(pd pad.Pad, piece pad.Piece, places []SeamPlace, scale float64, corner plane.Point) []Item {
+func PadSketch(piece pad.Piece, places []SeamPlace, scale float64, corner plane.Point) []Item {
 	lines := []curve.Path{piece.CutLine, piece.SeamLine}
 	if piece.CutLine.IsEmpty() {
 		lines = []curve.Path{piece.FoamLine}
@@ -98,7 +88,7 @@ func PadSketch(pd pad.Pad, piece pad.Piece, places []SeamPlace, scale float64, c
 			role = FoamOutline
 		}
 		if i < len(lines) && !lines[i].IsEmpty() {
-			p.stroke("", role, lines[i].Map(small))
+			p.stroke("", role, offFold(piece, lines[i]).Map(small))
 		}
 	}
 	if piece.FoldLine != nil {
@@ -107,7 +97,7 @@ func PadSketch(pd pad.Pad, piece pad.Piece, places []SeamPlace, scale float64, c
 	for _, k := range piece.Marks {
 		p.sketchMark(k, small)
 	}
-	p.sketchNumbers(pd, piece, places, small)
+	p.sketchNumbers(piece, places, small)
 	p.sketchSides(piece, lines[len(lines)-1].Map(small))
 	return p.items
 }
@@ -140,11 +130,11 @@ func (p *pen) sketchMark(k pad.Mark, small func(plane.Point) plane.Point) {
 
 // sketchNumbers writes the number of each place outside the cut line, where no other
 // number stands.
-func (p *pen) sketchNumbers(pd pad.Pad, piece pad.Piece, places []SeamPlace, small func(plane.Point) plane.Point) {
+func (p *pen) sketchNumbers(piece pad.Piece, places []SeamPlace, small func(plane.Point) plane.Point) {
 	var taken []plane.Rect
 	for _, place := range places {
 		i := slices.IndexFunc(piece.Marks, func(k pad.Mark) bool {
-			return isPlace(k.Kind) && math.Abs(signedAlong(pd, piece, k)-place.Along) < sameAlong
+			return isPlace(k.Kind) && math.Abs(k.Along-place.Along) < sameAlong
 		})
 		if i < 0 {
 			continue
