@@ -22,6 +22,18 @@ const agreement = 0.01
 // another unit: the smallest cushion is a hand wide, the largest a long bench.
 const leastExtent, greatestExtent = 20.0, 10000.0
 
+// withinReach reports whether all control points lie within the distance of the origin
+// along x and y. It is asked first of all: lengths and crossings are worked out to a fixed
+// part of a millimetre, which takes for ever on what is millions of kilometres long.
+func withinReach(s curve.Segment, reach float64) bool {
+	for _, p := range []plane.Point{s.P0, s.P1, s.P2, s.P3} {
+		if !(math.Abs(p.X) <= reach && math.Abs(p.Y) <= reach) {
+			return false
+		}
+	}
+	return true
+}
+
 // refusef returns the failure of a file that holds no sound shape. What is wrong
 // follows "the file is no sound shape".
 func refusef(format string, args ...any) *problem.Error {
@@ -42,6 +54,11 @@ func check(s shape.Shape) error {
 }
 
 func checkOutline(s shape.Shape) error {
+	for i, g := range s.Net.Segments() {
+		if !withinReach(g, 2*greatestExtent) {
+			return refusef("piece %d lies farther than %g mm from the origin", i, 2*greatestExtent)
+		}
+	}
 	if _, err := shape.FromOutline(s.Net, nil, nil, shape.BackHint{}); err != nil {
 		return refusef("%v", err)
 	}

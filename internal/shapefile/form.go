@@ -229,6 +229,9 @@ func (f form) net() (curve.Path, error) {
 		if err != nil {
 			return curve.Path{}, err
 		}
+		if !withinReach(s, 2*greatestExtent) {
+			return curve.Path{}, refusef("piece %d lies farther than %g mm from the origin", i, 2*greatestExtent)
+		}
 		segments[i] = s
 	}
 	return curve.ClosedPath(segments...), nil

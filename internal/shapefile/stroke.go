@@ -107,6 +107,9 @@ func (p *pen) finish(closed bool) {
 	p.now, p.at = nil, p.start
 }
 
+// farthestPlace is how far, mm, a line may lie from the origin of its drawing.
+const farthestPlace = 1e7
+
 // drawn returns the strokes, or why they cannot be used.
 func (p *pen) drawn() ([]stroke, error) {
 	p.finish(false)
@@ -115,8 +118,8 @@ func (p *pen) drawn() ([]stroke, error) {
 	}
 	for _, s := range p.strokes {
 		for _, g := range s.segments {
-			if !g.P0.IsFinite() || !g.P1.IsFinite() || !g.P2.IsFinite() || !g.P3.IsFinite() {
-				return nil, drawingf("save it anew from its program", "%s has a coordinate that is not a number", s.called())
+			if !withinReach(g, farthestPlace) {
+				return nil, drawingf("move the drawing to its origin, or say its unit", "%s lies farther than 10 km from the origin, or has a coordinate that is not a number", s.called())
 			}
 		}
 	}
