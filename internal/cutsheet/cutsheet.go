@@ -3,7 +3,6 @@ package cutsheet
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -193,7 +192,7 @@ func (f *flow) order(j Job) {
 
 // places lists the numbered places of the marks along the seam.
 func (f *flow) places(j Job) {
-	piece, ok := j.numbered()
+	piece, ok := sheet.Numbered(j.Pad)
 	if !ok {
 		return
 	}
@@ -215,16 +214,6 @@ func (f *flow) places(j Job) {
 		rows = append(rows, row{fmt.Sprint(p.Number), at + ": " + placeWords(p)})
 	}
 	f.add(f.columns(rows))
-}
-
-// numbered returns the piece whose marks are listed: the first of cloth.
-func (j Job) numbered() (pad.Piece, bool) {
-	for _, p := range j.Pad.Pieces {
-		if p.Material == pad.ClothMaterial {
-			return p, true
-		}
-	}
-	return pad.Piece{}, false
 }
 
 // placeWords says what is at a place, in a few words each.
@@ -250,8 +239,6 @@ func placeWords(p sheet.SeamPlace) string {
 // bandMarks lists the marks of the bands from their left end, so that strips that are
 // not printed can be marked with a tape.
 func (f *flow) bandMarks(j Job) {
-	piece, _ := j.numbered()
-	places := sheet.SeamPlaces(piece)
 	first := true
 	for _, s := range j.Pad.Strips {
 		if s.Kind != pad.BandStrip && s.Kind != pad.ZipStrip || len(s.Marks) == 0 {
@@ -261,29 +248,25 @@ func (f *flow) bandMarks(j Job) {
 			f.add(f.heading("The same marks on the strips, from the left cut end, right side up"))
 			first = false
 		}
-		f.add(f.paragraph("", s.Name+": "+stripMarks(s, places, j.Pad.SeamLength.Millimetres(), float64(j.Pad.Recipe.Cloth.ShrinkWidth))))
+		f.add(f.paragraph("", s.Name+": "+stripMarks(j.Pad, s)))
 	}
 }
 
-// stripMarks says where the numbered marks lie on the strip, and where it is slit;
-// seam is once round the pad, mm, and shrink the share that the cloth loses across.
-func stripMarks(s pad.Strip, places []sheet.SeamPlace, seam, shrink float64) string {
+// stripMarks says where the numbered marks lie on the strip, and where it is slit.
+func stripMarks(p pad.Pad, s pad.Strip) string {
 	marks := slices.Clone(s.Marks)
 	slices.SortStableFunc(marks, func(a, b pad.Mark) int { return cmp.Compare(a.At.X, b.At.X) })
 	var numbered, slits []string
 	for _, k := range marks {
 		at := length.Length(k.At.X) + s.Seam
-		along := s.From + k.At.X*(1-shrink)
 		words := fmt.Sprintf("%.1f mm (%s)", at.Millimetres(), at.Imperial())
 		if k.Kind == pad.ReliefClip {
 			slits = appendNew(slits, words)
 			continue
 		}
 		name, _, _ := strings.Cut(k.Words, ":")
-		for _, p := range places {
-			if away := math.Abs(p.Along - along); math.Min(away, math.Abs(away-seam)) < 0.5 {
-				name = fmt.Sprint(p.Number)
-			}
+		if n := sheet.StripNumber(p, s, k); n > 0 {
+			name = fmt.Sprint(n)
 		}
 		numbered = appendNew(numbered, name+" at "+words)
 	}

@@ -161,7 +161,7 @@ func (f *flow) rowBlock(j Job, row []stack, k float64, scale bool) block {
 		}
 		gap = min(gap/float64(len(row)-1), 14)
 	}
-	numbered, _ := j.numbered()
+	numbered, _ := sheet.Numbered(j.Pad)
 	return block{height: height, draw: func(p *page, corner plane.Point) {
 		x := corner.X
 		for _, s := range row {

@@ -63,19 +63,22 @@ func PadFromShape(s shape.Shape, r pad.Recipe, c PadChoices) (MadePad, error) {
 	}
 	needs := p.TakeOff(c.Pads, c.Spare) // before the halves: they are the same cloth once more
 	if c.Half {
-		if err := addHalves(&p); err != nil {
+		if err := addHalves(&p, s); err != nil {
 			return MadePad{}, err
 		}
 	}
 	return MadePad{p, c, needs, s.Size}, nil
 }
 
+// alike is the difference of two halves, mm, that no hand or machine shows: a quarter
+// of the finest pen.
+const alike = 0.05
+
 // halvesOf says how the halves of the seat differ, and makes it symmetric if that was
 // asked for. A seat whose halves are alike to a tenth of a millimetre is passed over in
 // silence.
 func halvesOf(s shape.Shape, from pad.Halves) (made shape.Shape, said []string, err error) {
 	y := pad.MeasureSymmetry(s)
-	const alike = 0.05
 	if y.Max > alike {
 		said = y.Words()[:1]
 	}
@@ -88,8 +91,12 @@ func halvesOf(s shape.Shape, from pad.Halves) (made shape.Shape, said []string, 
 }
 
 // addHalves adds the half of every cloth piece that has one.
-func addHalves(p *pad.Pad) error {
+func addHalves(p *pad.Pad, s shape.Shape) error {
 	found := false
+	if y := pad.MeasureSymmetry(s); y.Max > alike || math.Abs(y.Offset) > alike {
+		return problem.Newf(problem.Usage, "make the halves alike with --symmetric, or leave --half out",
+			"the halves of the seat differ by up to %.1f mm, so its pieces cannot be cut on a fold", math.Max(y.Max, math.Abs(y.Offset)))
+	}
 	var halves []pad.Piece
 	for _, piece := range p.Pieces {
 		if piece.Material != pad.ClothMaterial || piece.Mirrored {

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -191,12 +192,15 @@ func (o *occupancy) outside(line curve.Path) {
 	o.changed = true
 }
 
-// markWords writes the words beside the marks, inside the piece, where nothing is
+// markWords writes the number on the cut sheet and the words beside the marks, inside the piece, where nothing is
 // drawn. Words that find no place are left out: the sign stays.
-func (p *pen) markWords(marks []pad.Mark, free *room) {
+func (p *pen) markWords(marks []pad.Mark, free *room, number func(pad.Mark) int) {
 	for _, k := range marks {
 		if words := markWord(k); words != "" {
 			t := Text{Words: words, Size: markType}
+			if n := number(k); n > 0 && isPlace(k.Kind) {
+				t.Words = fmt.Sprintf("%d %s", n, words)
+			}
 			if beside(&t, k, free) {
 				p.text(t)
 				free.take(t.Bounds().Grow(0.6))

@@ -33,11 +33,12 @@ func (p PadPart) Bounds() plane.Rect { return linesBounds(Sheet{Items: p.Items})
 // of one size are drawn once.
 func PadParts(p pad.Pad, label Label) []PadPart {
 	var parts []PadPart
+	seam := numberedSeam(p)
 	for _, piece := range p.Pieces {
-		parts = append(parts, piecePart(p, piece, label))
+		parts = append(parts, piecePart(p, piece, seam, label))
 	}
 	for _, s := range p.Strips {
-		parts = append(parts, stripPart(p, s, label))
+		parts = append(parts, stripPart(p, s, seam, label))
 	}
 	return parts
 }
@@ -57,7 +58,7 @@ func fileName(name string) string {
 }
 
 // piecePart draws a piece.
-func piecePart(p pad.Pad, piece pad.Piece, label Label) PadPart {
+func piecePart(p pad.Pad, piece pad.Piece, seam padSeam, label Label) PadPart {
 	part := PadPart{Name: piece.Name, File: fileName(piece.Name), Says: pieceSays(p, piece)}
 	pen := &pen{}
 	inner := pen.pieceLines(piece)
@@ -69,7 +70,7 @@ func piecePart(p pad.Pad, piece pad.Piece, label Label) PadPart {
 	pen.arrows(piece.Marks, inner, free)
 	heading := pieceHeading(piece)
 	pen.words(heading, append(append([]string{}, part.Says...), label.lines()...), inner, free)
-	pen.markWords(piece.Marks, free)
+	pen.markWords(piece.Marks, free, func(k pad.Mark) int { return seam.number(k.Along) })
 	part.Items = pen.items
 	part.roles, part.kinds = legendOfItems(pen.items), kindsOf(piece.Marks)
 	return part

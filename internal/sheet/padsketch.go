@@ -58,6 +58,48 @@ func SeamPlaces(piece pad.Piece) []SeamPlace {
 // IsWrapped reports whether the piece goes over top, front and underside.
 func IsWrapped(piece pad.Piece) bool { return piece.Name == "Main piece" }
 
+// padSeam is the seam with its numbered places.
+type padSeam struct {
+	places []SeamPlace
+	total  float64 // once round, mm
+}
+
+// Numbered returns the piece whose marks are numbered: the first of cloth.
+func Numbered(p pad.Pad) (piece pad.Piece, found bool) {
+	i := slices.IndexFunc(p.Pieces, func(piece pad.Piece) bool { return piece.Material == pad.ClothMaterial })
+	if i < 0 {
+		return pad.Piece{}, false
+	}
+	return p.Pieces[i], true
+}
+
+func numberedSeam(p pad.Pad) padSeam {
+	piece, _ := Numbered(p)
+	return padSeam{SeamPlaces(piece), p.SeamLength.Millimetres()}
+}
+
+// number returns the number of the place at an arc length, or 0 where there is none.
+func (s padSeam) number(along float64) int {
+	for _, p := range s.places {
+		away := math.Abs(p.Along - along)
+		if math.Min(away, math.Abs(away-s.total)) < sameAlong {
+			return p.Number
+		}
+	}
+	return 0
+}
+
+// stripAlong returns the arc length at which a mark of a strip lies: the strip runs
+// along the seam, larger by what the cloth shrinks.
+func stripAlong(p pad.Pad, s pad.Strip, k pad.Mark) float64 {
+	return s.From + k.At.X*(1-float64(p.Recipe.Cloth.ShrinkWidth))
+}
+
+// StripNumber returns the number of the place at which a mark of a strip lies, or 0.
+func StripNumber(p pad.Pad, s pad.Strip, k pad.Mark) int {
+	return numberedSeam(p).number(stripAlong(p, s, k))
+}
+
 func isPlace(k pad.MarkKind) bool {
 	switch k {
 	case pad.ReliefClip, pad.ReliefNotch, pad.PipingClip, pad.GrainArrow, pad.NapArrow, pad.FoamJoin, pad.BandJoin, pad.BackClip:

@@ -10,14 +10,13 @@ import (
 
 // stripPart draws a strip as it is cut, with its seam lines, folds and marks. The
 // ends of bias strips run along the straight grain.
-func stripPart(p pad.Pad, s pad.Strip, label Label) PadPart {
+func stripPart(p pad.Pad, s pad.Strip, seam padSeam, label Label) PadPart {
 	part := PadPart{Name: s.Name, File: fileName(s.Name), Strip: true, Says: stripSays(s)}
 	pen := &pen{}
 	outline := s.Outline()
 	pen.stroke("cut", CutLine, outline)
 	b := outline.Bounds()
-	seam := s.Seam.Millimetres()
-	if seam > 0 {
+	if s.Seam > 0 {
 		pen.stripSeams(s, b)
 	}
 	pen.stripFolds(p, s, b)
@@ -27,7 +26,7 @@ func stripPart(p pad.Pad, s pad.Strip, label Label) PadPart {
 	}
 	free := newRoom(outline, pen.items)
 	pen.words(s.Name, append(append([]string{}, part.Says...), label.lines()...), outline, free)
-	pen.markWords(marks, free)
+	pen.markWords(marks, free, func(k pad.Mark) int { return seam.number(stripAlong(p, s, k)) })
 	part.Items = pen.items
 	part.roles, part.kinds = legendOfItems(pen.items), kindsOf(marks)
 	return part
