@@ -29,9 +29,26 @@ func adviceLines(m *Measured) []string {
 		if i == mostAdvice {
 			break
 		}
-		lines = append(lines, fmt.Sprintf("To do better: %s (within %.1f mm instead of %.1f).", adviceWords(a), up(a.Within), up(m.Budget.Within)))
+		lines = append(lines, fmt.Sprintf("To do better: %s (%swithin %.1f mm instead of %.1f).", adviceWords(a), m.adviceIsAbout(), up(a.Within), up(m.withinAlone())))
 	}
 	return lines
+}
+
+// adviceIsAbout says, when there are several photos, which one the numbers are of: advice
+// is worked out for one photo.
+func (m *Measured) adviceIsAbout() string {
+	if m.Several == nil {
+		return ""
+	}
+	return fmt.Sprintf("photo %d by itself: ", m.Several.Best)
+}
+
+// withinAlone is how exactly the photo that the advice is about shows the outline.
+func (m *Measured) withinAlone() float64 {
+	if m.Several == nil {
+		return m.Budget.Within
+	}
+	return m.Several.Photos[m.Several.Best-1].Within
 }
 
 // adviceWords says what to do.
@@ -70,7 +87,7 @@ func Reaches(m *Measured, asked length.Length) error {
 	remedy := "take it again with more cards, all flat"
 	if len(m.Advice) > 0 {
 		best := m.Advice[0]
-		remedy = fmt.Sprintf("%s (then within %.1f mm)", adviceWords(best), up(best.Within))
+		remedy = fmt.Sprintf("%s (%sthen within %.1f mm)", adviceWords(best), m.adviceIsAbout(), up(best.Within))
 		if best.Within > asked.Millimetres() {
 			remedy += "; that alone does not reach it"
 		}

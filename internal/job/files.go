@@ -193,6 +193,7 @@ func summary(m *Measured, p Pattern) []string {
 		fmt.Sprintf("Edge: %s; back: %s.", edgeWords(m), BackWords(m.Shape)),
 		"Cards: " + cardWords(m) + ".",
 	}
+	lines = append(lines, m.severalWords()...)
 	lines = append(lines, m.tapeWords()...)
 	if m.Profile != nil && !m.profileContradicted() {
 		lines = append(lines, fmt.Sprintf("Lens: known from the profile %q of %s.", m.Profile.Title(), m.Profile.Learned.Format("2006-01-02")))

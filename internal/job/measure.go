@@ -35,6 +35,7 @@ type Measured struct {
 	Tape        *Tape // nil when no size was taped
 	Budget      measure.Budget
 	Advice      []measure.Advice // what would make the photo better, greatest gain first
+	Several     *Several         // nil when there is one photo
 
 	TemplateHeight, Ask length.Length // as told
 	Timings             []Timing

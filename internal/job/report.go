@@ -28,6 +28,7 @@ type Report struct {
 	Edge     EdgeReport     `json:"edge"`
 	Size     SizeReport     `json:"size"`
 	Accuracy AccuracyReport `json:"accuracy"`
+	Photos   *PhotosReport  `json:"photos,omitempty"` // when there were several
 	Tape     *TapeReport    `json:"tape,omitempty"`
 	Advice   []AdviceReport `json:"advice"`
 	Outlines OutlinesReport `json:"outlines"`
@@ -186,7 +187,7 @@ func NewReport(m *Measured, o Outlines, label Label) Report {
 		Format: reportFormat, Program: label.Program, Job: label.Name, Date: label.Date.Format("2006-01-02"),
 		Photo: photoReport(m), Camera: cameraReport(m), Cards: cardReports(m), Prints: printReports(m),
 		Edge: edgeReport(m), Size: sizeReport(m), Accuracy: accuracyReport(m),
-		Tape: tapeReport(m), Advice: adviceReports(m),
+		Photos: photosReport(m), Tape: tapeReport(m), Advice: adviceReports(m),
 		Outlines: OutlinesReport{
 			Frame:  "mm; y towards the back; origin in the middle of the back edge; counter-clockwise",
 			Net:    pieces(o.Foam),

@@ -51,7 +51,8 @@ func (m *Measured) printOf(id card.ID) card.Print {
 
 // Warnings lists what a person should know before cutting, most important first.
 func Warnings(m *Measured) []string {
-	warnings := append([]string{}, m.tapeWarnings()...)
+	warnings := append([]string{}, m.severalWarnings()...)
+	warnings = append(warnings, m.tapeWarnings()...)
 	warnings = append(warnings, m.cardsNotFlat()...)
 	for _, p := range m.printsUsed() {
 		if !p.IsMeasured() && !m.sizeIsChecked() {
