@@ -156,7 +156,8 @@ func stripsOf(c Cloth, p pad.Pad) ([]Part, error) {
 // stripPart returns one strip; on the bias it is a parallelogram with its ends along the
 // grain.
 func stripPart(c Cloth, s pad.Strip, name string, long length.Length, count int) (Part, error) {
-	l, w := long.Millimetres(), s.Width.Millimetres()
+	// Whole nanometres, as the solver counts: strips that share a line do not overlap.
+	l, w := nanometres(long.Millimetres()), nanometres(s.Width.Millimetres())
 	part := Part{Name: name, Strip: true, Bias: s.Cut == pad.Bias, Kind: s.Kind, Count: count, Width: s.Width, Length: long, twin: noTwin}
 	end := plane.Point{X: l}
 	up := plane.Vec{Y: w}
@@ -165,7 +166,8 @@ func stripPart(c Cloth, s pad.Strip, name string, long length.Length, count int)
 		if u := c.Usable().Millimetres(); math.Abs(across-u) < rounding {
 			across = u // a strip planned to reach from selvedge to selvedge
 		}
-		end, up = plane.Point{X: across, Y: across}, plane.Vec{Y: w * math.Sqrt2}
+		across = nanometres(across)
+		end, up = plane.Point{X: across, Y: across}, plane.Vec{Y: nanometres(w * math.Sqrt2)}
 	}
 	part.outline = []plane.Point{{}, end, end.Add(up), plane.Point{}.Add(up)}
 	part.Cut = curve.Polygon(part.outline...)

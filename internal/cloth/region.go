@@ -132,7 +132,7 @@ func (l *layer) layLong(s *stretch, long []wanted, b band, folded bool) {
 	for _, w := range long {
 		for range w.count {
 			s.place(w.part, turnBy(0, plane.Vec{X: b.left, Y: s.end}), 0, folded)
-			s.end += l.laid.Parts[w.part].Width.Millimetres()
+			s.end = nanometres(s.end + boxOf(l.laid.Parts[w.part].outline).Height())
 		}
 	}
 	s.rows += s.end - start
@@ -220,13 +220,16 @@ func (l *layer) problem(groups []group, b band, phase float64) *nest.Problem {
 		}
 		if part.motif != nil {
 			r := l.cloth.Repeat
-			item.Repeat = &nest.Repeat{Reference: solverPoint(*part.motif), Along: r.Along.Millimetres(), AlongOffset: phase,
-				Across: r.Across.Millimetres(), AcrossOffset: b.right - l.motifAcross(), HalfDrop: r.HalfDrop}
+			item.Repeat = &nest.Repeat{Reference: solverPoint(*part.motif), Along: evenNanometres(r.Along.Millimetres()), AlongOffset: nanometres(phase),
+				Across: evenNanometres(r.Across.Millimetres()), AcrossOffset: nanometres(b.right - l.motifAcross()), HalfDrop: r.HalfDrop}
 		}
 		p.Items = append(p.Items, item)
 	}
 	return p
 }
+
+// evenNanometres rounds a period so that it and its half are whole in the solver.
+func evenNanometres(mm float64) float64 { return 2 * nanometres(mm/2) }
 
 func solverPoint(q plane.Point) plane.Point { return plane.Point{X: q.Y, Y: -q.X} }
 
