@@ -174,28 +174,47 @@ func drawLines(s shape.Shape, r Recipe, p Params) (lines, error) {
 	if l.foam, err = l.finished.grown(evenly(r.oversize()), curve.JoinMitre, p.Tolerance); err != nil {
 		return l, fmt.Errorf("drawing the foam blank: %w", err)
 	}
-	if l.seam, err = seamLine(l.finished, r, p); err != nil {
+	base, out, join, err := seamBase(l.finished, r, p)
+	if err != nil {
+		return l, fmt.Errorf("drawing the seam line: %w", err)
+	}
+	if l.seam, err = base.grown(evenly(out), join, p.Tolerance); err != nil {
 		return l, fmt.Errorf("drawing the seam line: %w", err)
 	}
 	allow := func(e int) float64 { return r.allowance(named(e)) }
-	if l.cut, err = l.seam.grown(allow, r.Plate.CutCorner.join(), p.Tolerance); err != nil {
+	if l.cut, err = cutLine(base, out, join, l.seam, allow, r, p); err != nil {
 		return l, fmt.Errorf("drawing the cut line: %w", err)
 	}
 	return l, nil
 }
 
-// seamLine moves the finished line outward by the ease. Where a least radius is
-// asked for it goes inward first and then outward round the corners, which rounds
-// every convex corner and leaves gentler bends as they are (an opening by a disc of
-// that radius; J. Serra, Image analysis and mathematical morphology, 1982).
-func seamLine(finished edged, r Recipe, p Params) (edged, error) {
+// seamBase returns a line, how far outward of it the seam line lies, and how that
+// goes round corners. Without a least radius it is the finished line and the ease.
+// With one, it lies inside by the radius: going inward first and then outward round
+// the corners rounds every convex corner and leaves gentler bends as they are (an
+// opening by a disc of that radius; J. Serra, Image analysis and mathematical
+// morphology, 1982).
+func seamBase(finished edged, r Recipe, p Params) (base edged, out float64, join curve.Join, err error) {
 	radius := r.Plate.SeamRadius.Millimetres()
 	if radius == 0 {
-		return finished.grown(evenly(r.ease()), curve.JoinMitre, p.Tolerance)
+		return finished, r.ease(), curve.JoinMitre, nil
 	}
-	inner, err := finished.grown(evenly(r.ease()-radius), curve.JoinRound, p.Tolerance)
-	if err != nil {
-		return edged{}, err
+	base, err = finished.grown(evenly(r.ease()-radius), curve.JoinRound, p.Tolerance)
+	return base, radius, curve.JoinRound, err
+}
+
+// cutLine draws the cut line straight from the seam's base, in one step, where that
+// is the same as growing the seam line: a mitre of a mitre is a mitre, and round
+// corners keep their centres. One step is nearer the truth and has fewer pieces.
+// Corners that are trimmed or rounded about a sharp seam start from the seam line,
+// and so does everything where the one step does not come out.
+func cutLine(base edged, out float64, join curve.Join, seam edged, allow func(int) float64, r Recipe, p Params) (edged, error) {
+	own := r.Plate.CutCorner.join()
+	if join == curve.JoinRound || own == curve.JoinMitre {
+		total := func(e int) float64 { return out + allow(e) }
+		if cut, err := base.grown(total, join, p.Tolerance); err == nil {
+			return cut, nil
+		}
 	}
-	return inner.grown(evenly(radius), curve.JoinRound, p.Tolerance)
+	return seam.grown(allow, own, p.Tolerance)
 }
