@@ -19,8 +19,9 @@ type PadPrinting struct {
 	Strips bool
 }
 
-// run is a drawing with its own pages: a large part, or small ones together.
+// padRun is a drawing with its own pages: a large part, or several together.
 type padRun struct {
+	parts   []PadPart // where they lie in the drawing
 	drawing Sheet
 	plan    Plan
 	check   string // what a tape must read across the joined pages
@@ -66,15 +67,15 @@ func padRuns(parts []PadPart, label Label, how PadPrinting) (runs []padRun, prin
 		case fits && !math.IsInf(h, 1):
 			small = append(small, part)
 		case fits || !part.Strip || how.Strips:
-			r, err := planPart(part.title(label), partNotes(part, label), part.Items, how)
+			r, err := planParts([]PadPart{part}, label, how)
 			if err != nil {
 				return nil, nil, err
 			}
-			runs, printed = append(runs, r), append(printed, part)
+			runs, printed = joinRun(runs, r, label, how), append(printed, part)
 		}
 	}
 	for _, shared := range shareSheets(small, w, h) {
-		r, err := planPart(sharedTitle(shared.parts, label), sharedNotes(label), shared.items, how)
+		r, err := planParts(shared.parts, label, how)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -83,36 +84,61 @@ func padRuns(parts []PadPart, label Label, how PadPrinting) (runs []padRun, prin
 	return runs, append(printed, small...), nil
 }
 
-func planPart(title string, notes []string, items []Item, how PadPrinting) (padRun, error) {
-	s := Sheet{Title: title, Items: items, Notes: notes}
+func planParts(parts []PadPart, label Label, how PadPrinting) (padRun, error) {
+	s := Sheet{Title: partsTitle(parts, label), Notes: partNotes(parts, label)}
+	for _, p := range parts {
+		s.Items = append(s.Items, p.Items...)
+	}
 	plan, err := NewPlan(s, how.Paper, how.Tiling)
-	return padRun{drawing: s, plan: plan}, err
+	return padRun{parts: parts, drawing: s, plan: plan}, err
 }
 
-// partNotes returns what every page of a part says: the day and what the lines are.
-func partNotes(part PadPart, label Label) []string {
-	notes := sharedNotes(label)
-	for _, r := range part.roles {
-		switch r {
-		case CutLine:
-			notes = append(notes, "Thick line: cut the cloth.")
-		case SeamLine:
-			notes = append(notes, "Broken line: stitch.")
-		case FoamOutline:
-			notes = append(notes, "Long dashes with dots: cut the foam.")
+// narrow is the share of a page's shorter side below which a part leaves room for
+// another beside it.
+const narrow = 0.6
+
+// joinRun adds the run, or lays its part below those of an earlier one where both then
+// take fewer pages. Only narrow parts are tried: others leave no room.
+func joinRun(runs []padRun, r padRun, label Label, how PadPrinting) []padRun {
+	w, h := r.plan.window()
+	isNarrow := func(b plane.Rect) bool { return min(b.Width(), b.Height()) < narrow*min(w, h) }
+	b := linesBounds(r.drawing)
+	for i := range runs {
+		above := linesBounds(runs[i].drawing)
+		if len(runs[i].parts) == 1 && !isNarrow(above) || !isNarrow(b) {
+			continue
+		}
+		down := plane.Vec{X: above.Min.X - b.Min.X, Y: above.Min.Y - partClear - b.Max.Y}
+		part := r.parts[0]
+		part.Items = part.moved(down)
+		joined, err := planParts(append(slices.Clone(runs[i].parts), part), label, how)
+		if err == nil && len(joined.plan.Tiles) < len(runs[i].plan.Tiles)+len(r.plan.Tiles) {
+			runs[i] = joined
+			return runs
+		}
+	}
+	return append(runs, r)
+}
+
+// partNotes returns what every page says: the day, and what the lines of its parts
+// are.
+func partNotes(parts []PadPart, label Label) []string {
+	var notes []string
+	if !label.Date.IsZero() {
+		notes = append(notes, label.Date.Format("2 January 2006")+".")
+	}
+	for _, known := range []struct {
+		role  Role
+		words string
+	}{{CutLine, "Thick line: cut the cloth."}, {SeamLine, "Broken line: stitch."}, {FoamOutline, "Long dashes with dots: cut the foam."}} {
+		if slices.ContainsFunc(parts, func(p PadPart) bool { return slices.Contains(p.roles, known.role) }) {
+			notes = append(notes, known.words)
 		}
 	}
 	return notes
 }
 
-func sharedNotes(label Label) []string {
-	if label.Date.IsZero() {
-		return nil
-	}
-	return []string{label.Date.Format("2 January 2006") + "."}
-}
-
-func sharedTitle(parts []PadPart, label Label) string {
+func partsTitle(parts []PadPart, label Label) string {
 	var names []string
 	for _, p := range parts {
 		names = append(names, p.Name)
@@ -129,8 +155,7 @@ const partClear = 3.0
 
 // sharedSheet is small parts on one page.
 type sharedSheet struct {
-	parts []PadPart
-	items []Item
+	parts []PadPart // where they lie
 	busy  *occupancy
 }
 
@@ -179,8 +204,8 @@ func (s *sharedSheet) add(p PadPart) bool {
 	}
 	to := corner.Sub(b.Min)
 	s.busy.rect(plane.Rect{Min: corner, Max: corner.Add(plane.Vec{X: b.Width(), Y: b.Height()})})
+	p.Items = p.moved(to)
 	s.parts = append(s.parts, p)
-	s.items = append(s.items, p.moved(to)...)
 	return true
 }
 

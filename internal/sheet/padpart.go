@@ -69,7 +69,7 @@ func piecePart(p pad.Pad, piece pad.Piece, seam padSeam, label Label) PadPart {
 	pen.pieceSides(piece, inner, free)
 	pen.arrows(piece.Marks, inner, free)
 	heading := pieceHeading(piece)
-	pen.words(heading, append(append([]string{}, part.Says...), label.lines()...), inner, free)
+	pen.words(part.File, heading, append(append([]string{}, part.Says...), label.lines()...), inner, free)
 	pen.markWords(piece.Marks, free, func(k pad.Mark) int { return seam.number(k.Along) })
 	part.Items = pen.items
 	part.roles, part.kinds = legendOfItems(pen.items), kindsOf(piece.Marks)
@@ -364,12 +364,12 @@ func (p *pen) arrowAt(k pad.Mark, shift plane.Vec, words string, free *room) boo
 // words writes heading and lines as one block, as large as there is room for, near
 // the middle of the piece. Where there is none for all, less is said: the rest stands
 // on the sheet beside it and on the cut sheet.
-func (p *pen) words(heading string, lines []string, inner curve.Path, free *room) {
+func (p *pen) words(name, heading string, lines []string, inner curve.Path, free *room) {
 	b := inner.Bounds()
 	for ; ; lines = lines[:len(lines)-1] {
 		for size := partType(b); size >= leastPartType; size *= 0.88 {
 			for _, share := range []float64{0.55, 0.45, 0.65, 0.35, 0.8, 0.25} {
-				block := wordBlock(heading, lines, size, share*b.Width())
+				block := wordBlock(name, heading, lines, size, share*b.Width())
 				if centre, ok := free.nearest(block.bounds(), b.Centre()); ok {
 					for _, t := range block.scaled(1, centre) {
 						p.text(t)
@@ -385,11 +385,11 @@ func (p *pen) words(heading string, lines []string, inner curve.Path, free *room
 	}
 }
 
-// wordBlock sets the heading over the lines, centred, no wider than width where words
+// wordBlock sets the heading over the lines, centred, as a block of that name, no wider than width where words
 // allow.
-func wordBlock(heading string, lines []string, size, width float64) textBlock {
-	head := Text{Words: heading, Size: 1.5 * size, Bold: true, Anchor: Middle, Block: "words"}
-	body := Text{Size: 0.8 * size, Anchor: Middle, Block: "words"}
+func wordBlock(name, heading string, lines []string, size, width float64) textBlock {
+	head := Text{Words: heading, Size: 1.5 * size, Bold: true, Anchor: Middle, Block: "words-" + name}
+	body := Text{Size: 0.8 * size, Anchor: Middle, Block: "words-" + name}
 	block := textBlock{head}
 	y := -1.7 * size
 	for _, l := range lines {

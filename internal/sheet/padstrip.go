@@ -25,7 +25,7 @@ func stripPart(p pad.Pad, s pad.Strip, seam padSeam, label Label) PadPart {
 		pen.padMark(k)
 	}
 	free := newRoom(outline, pen.items)
-	pen.words(s.Name, append(append([]string{}, part.Says...), label.lines()...), outline, free)
+	pen.words(part.File, s.Name, append(append([]string{}, part.Says...), label.lines()...), outline, free)
 	pen.markWords(marks, free, func(k pad.Mark) int { return seam.number(stripAlong(p, s, k)) })
 	part.Items = pen.items
 	part.roles, part.kinds = legendOfItems(pen.items), kindsOf(marks)
