@@ -66,7 +66,7 @@ true scale.
 		return problem.New(problem.Usage, err.Error(), "run "+cmd.CommandPath()+" --help for the flags")
 	})
 	root.AddCommand(newCardsCommand(env), newPrintCheckCommand(env), newPrinterCommand(env), newLensCommand(env), newCutCommand(env), newAccuracyCommand(env),
-		newPadCommand(env), newRecipesCommand(env))
+		newPadCommand(env), newRecipesCommand(env), newLayCommand(env))
 	return root
 }
 
