@@ -1,8 +1,6 @@
 package pad
 
 import (
-	"math"
-
 	"fairedge/internal/curve"
 	"fairedge/internal/length"
 	"fairedge/internal/plane"
@@ -230,9 +228,4 @@ func (p Piece) mirrored(s shape.Shape) Piece {
 	})
 	p.Mirrored = true
 	return p
-}
-
-// isFinite reports whether all marks of the piece lie at ordinary places.
-func (k Mark) isFinite() bool {
-	return k.At.IsFinite() && k.From.IsFinite() && k.To.IsFinite() && !math.IsNaN(k.Along)
 }

@@ -1,6 +1,10 @@
 package pad
 
-import "math"
+import (
+	"math"
+
+	"fairedge/internal/shape"
+)
 
 // The joins of a strip that goes along a seam are chosen together: of all ways to
 // part the length into strips none of which is too long, the one whose joins lie at
@@ -150,7 +154,7 @@ func (m *maker) awkwardness(s float64, busy []float64) float64 {
 
 // isFront reports whether the edge is the front. Where one edge runs all round, it
 // is not.
-func (m *maker) isFront(edge int) bool { return m.hasBack && m.shape.Edges[edge].Name == "front" }
+func (m *maker) isFront(edge int) bool { return m.hasBack && m.shape.Edges[edge].Name == shape.FrontEdge }
 
 // busy returns the arc lengths where other things already meet.
 func (m *maker) busy() []float64 {
