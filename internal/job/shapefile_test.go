@@ -9,6 +9,8 @@ import (
 	"fairedge/internal/curve"
 	"fairedge/internal/job"
 	"fairedge/internal/length"
+	"fairedge/internal/likeness"
+	"fairedge/internal/plane"
 	"fairedge/internal/shapefile"
 	"fairedge/internal/testscene"
 )
@@ -32,24 +34,34 @@ func TestReportReadsBackAsTheShape(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	found := false
+	files := map[string][]byte{}
 	for _, f := range result.Files {
-		if f.Name != "measurement.json" {
+		files[f.Name] = f.Data
+	}
+	d, err := shapefile.DecodeDocument(files["measurement.json"])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !reflect.DeepEqual(d.Shape, m.Shape) {
+		t.Errorf("measurement.json holds another shape:\n%+v\n%+v", d.Shape, m.Shape)
+	}
+	if d.Name != "Alder" || d.Date.Day() != 1 || d.Uncertainty <= 0 {
+		t.Errorf("the document says %q, %v, within %v", d.Name, d.Date, d.Uncertainty)
+	}
+	// The drawings come back as outlines too: the SVG exact to its six decimals, the DXF
+	// within the tolerance that it states.
+	for _, c := range []struct {
+		name, line string
+		tolerance  float64
+	}{{"foam-outline.svg", "", 1e-4}, {"outlines.dxf", "3", 0.012}} { // in the DXF the foam follows two plates of fabric
+		drawn, err := shapefile.Import(files[c.name], shapefile.ImportOptions{Line: c.line, Back: plane.Vec{Y: 1}})
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
 			continue
 		}
-		found = true
-		d, err := shapefile.DecodeDocument(f.Data)
-		if err != nil {
-			t.Fatal(err)
+		r, err := likeness.Register(drawn.Shape.Net, outlines.Foam, likeness.Options{})
+		if err != nil || r.Max > c.tolerance+0.01 { // 0.01 is what the comparison may be off
+			t.Errorf("%s: its line lies %.4f mm off the foam, %v", c.name, r.Max, err)
 		}
-		if !reflect.DeepEqual(d.Shape, m.Shape) {
-			t.Errorf("measurement.json holds another shape:\n%+v\n%+v", d.Shape, m.Shape)
-		}
-		if d.Name != "Alder" || d.Date.Day() != 1 || d.Uncertainty <= 0 {
-			t.Errorf("the document says %q, %v, within %v", d.Name, d.Date, d.Uncertainty)
-		}
-	}
-	if !found {
-		t.Error("there is no measurement.json")
 	}
 }

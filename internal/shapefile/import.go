@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"fairedge/internal/curve"
 	"fairedge/internal/length"
@@ -175,20 +176,37 @@ func (out *Imported) choose(strokes []stroke, o ImportOptions) error {
 // mostStrokes bounds the lines of a drawing, for joining them may take their square.
 const mostStrokes = 20000
 
+// lineCalled returns the line of a number by size, from 1, or of a name. Numbers go first,
+// for layers of a DXF often are called by numbers.
 func (out *Imported) lineCalled(name string) (int, error) {
 	if name == "" {
 		return 0, nil
+	}
+	if n, err := strconv.Atoi(name); err == nil && n >= 1 && n <= len(out.Lines) {
+		return n - 1, nil
 	}
 	for i, l := range out.Lines {
 		if l.Name == name {
 			return i, nil
 		}
 	}
-	if n, err := strconv.Atoi(name); err == nil && n >= 1 && n <= len(out.Lines) {
-		return n - 1, nil
+	return 0, problem.Newf(problem.Usage, "give the number or the name of one of "+out.lineList(), "the drawing has no closed line %s", quoted(name))
+}
+
+// lineList names the largest closed lines.
+func (out *Imported) lineList() string {
+	var all []string
+	for i, l := range out.Lines[:min(len(out.Lines), 6)] {
+		name := ""
+		if l.Name != "" {
+			name = " " + quoted(l.Name)
+		}
+		all = append(all, fmt.Sprintf("%d%s (%.0f x %.0f mm)", i+1, name, l.Width.Millimetres(), l.Height.Millimetres()))
 	}
-	return 0, problem.Newf(problem.Usage, fmt.Sprintf("give a number from 1, the largest, to %d, or a name", len(out.Lines)),
-		"the drawing has no closed line %s", quoted(name))
+	if len(out.Lines) > len(all) {
+		all = append(all, fmt.Sprintf("%d smaller ones", len(out.Lines)-len(all)))
+	}
+	return strings.Join(all, ", ")
 }
 
 func shapeFromLine(l outline, back plane.Vec) (shape.Shape, error) {
