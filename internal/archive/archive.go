@@ -266,3 +266,6 @@ func (a *Archive) write(ctx context.Context, f func(*sql.Tx) error) error {
 	}
 	return explain(a.path, tx.Commit())
 }
+
+// IsReadOnly reports whether nothing can be saved.
+func (a *Archive) IsReadOnly() bool { return a.options.ReadOnly }

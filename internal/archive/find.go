@@ -74,6 +74,9 @@ const mostRanked = 500
 func (a *Archive) hits(ctx context.Context, terms []string, q Query) ([]hit, error) {
 	where, args := conditions(terms, q)
 	query := "SELECT s.rowid FROM search s"
+	if len(terms) == 0 {
+		query = "SELECT s.rowid FROM job s"
+	}
 	if len(where) > 0 {
 		query += " WHERE " + strings.Join(where, " AND ")
 	}

@@ -368,14 +368,18 @@ func (w *salvager) finish(ctx context.Context) error {
 	return nil
 }
 
-// loseWords names revisions whose words are lost.
+// loseWords names revisions whose words are lost and gives them empty ones, so that
+// the new archive is sound.
 func (w *salvager) loseWords(ctx context.Context, job int) error {
-	var lost, forgotten int
-	err := w.tx.QueryRowContext(ctx, `SELECT
-		(SELECT count(*) FROM revision r WHERE r.job = ?1 AND NOT EXISTS (SELECT 1 FROM words WHERE revision = r.id)),
-		(SELECT count(*) FROM forgotten WHERE job = ?1)`, job).Scan(&lost, &forgotten)
-	if err == nil && lost > 0 && forgotten == 0 {
-		w.report.lose("the words of %d revisions of job %d", lost, job)
+	result, err := w.tx.ExecContext(ctx, `INSERT INTO words (revision, title, customer, contact, place, chair)
+		SELECT id, '', '', '', '', '' FROM revision r WHERE job = ?1
+		AND NOT EXISTS (SELECT 1 FROM words WHERE revision = r.id) AND NOT EXISTS (SELECT 1 FROM forgotten WHERE job = ?1)`, job)
+	if err != nil {
+		return err
+	}
+	n, err := result.RowsAffected()
+	if err == nil && n > 0 {
+		w.report.lose("the words of %d revisions of job %d", n, job)
 	}
 	return err
 }
