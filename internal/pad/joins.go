@@ -154,7 +154,9 @@ func (m *maker) awkwardness(s float64, busy []float64) float64 {
 
 // isFront reports whether the edge is the front. Where one edge runs all round, it
 // is not.
-func (m *maker) isFront(edge int) bool { return m.hasBack && m.shape.Edges[edge].Name == shape.FrontEdge }
+func (m *maker) isFront(edge int) bool {
+	return m.hasBack && m.shape.Edges[edge].Name == shape.FrontEdge
+}
 
 // busy returns the arc lengths where other things already meet.
 func (m *maker) busy() []float64 {

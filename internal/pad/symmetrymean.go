@@ -18,11 +18,10 @@ import (
 
 const (
 	// meanTolerance is how near the cubics keep to the mean, mm.
-	meanTolerance = 0.02
+	meanTolerance = 0.04
 	// cornerMatch is how far apart, in mm, two corners may lie and be the same one.
 	cornerMatch = 25.0
-	// nodeMerge is the least length of a piece of the mean, mm; joints of the halves
-	// that lie nearer together make one.
+	// nodeMerge is the least length of the first and the last piece of the mean, mm.
 	nodeMerge = 3.0
 	// smoothTurn is the greatest turn, in radians, of a joint that is meant to be
 	// smooth: a tenth of a degree.
@@ -185,31 +184,24 @@ func (m mean) at(u float64, before bool) (plane.Point, plane.Vec) {
 	return p.Lerp(q, 0.5), s.Scale(la / 2).Add(t.Scale(lb / 2))
 }
 
-// nodes returns the shares at which either half has a joint.
+// nodes returns the shares at which the half with fewer joints has one.
 func (m mean) nodes() []float64 {
-	nodes := []float64{0, 1}
-	add := func(s span, from, to float64) {
-		for _, e := range s.ends {
-			if e > from+nodeMerge && e < to-nodeMerge {
-				nodes = append(nodes, (e-from)/(to-from))
-			}
+	u, v := jointsOf(m.a, m.a0, m.a1), jointsOf(m.b, m.b0, m.b1)
+	if len(v) < len(u) {
+		u = v
+	}
+	return slices.Concat([]float64{0}, u, []float64{1})
+}
+
+// jointsOf returns the shares of a stretch of the span at which it has joints.
+func jointsOf(s span, from, to float64) []float64 {
+	var shares []float64
+	for _, e := range s.ends {
+		if e > from+nodeMerge && e < to-nodeMerge {
+			shares = append(shares, (e-from)/(to-from))
 		}
 	}
-	add(m.a, m.a0, m.a1)
-	add(m.b, m.b0, m.b1)
-	slices.Sort(nodes)
-	apart := nodeMerge / math.Min(m.a1-m.a0, m.b1-m.b0)
-	kept := nodes[:1]
-	for _, u := range nodes[1:] {
-		switch {
-		case u-kept[len(kept)-1] > apart:
-			kept = append(kept, u)
-		case u == 1:
-			kept[len(kept)-1] = 1
-		}
-	}
-	kept[0] = 0
-	return kept
+	return shares
 }
 
 // pieces returns lines and cubics along the mean.
@@ -238,12 +230,14 @@ func (m mean) between(u, v float64, depth int) []curve.Segment {
 	return append(m.between(u, w, depth-1), m.between(w, v, depth-1)...)
 }
 
-// meanSamples is how many places between the ends a cubic is fitted to.
-const meanSamples = 15
+// meanSamples is how many places between the ends a cubic is fitted to, and
+// fitRounds how often their parameters follow their feet. Fewer rounds: quarter
+// circles are cut in two; more only cost time.
+const meanSamples, fitRounds = 15, 20
 
 // cubic returns the cubic from share u to v with the mean's own directions and with
 // arms of least squared distance, and its greatest distance from the mean. The
-// parameters of the samples follow their feet on the cubic, three times over.
+// parameters of the samples follow their feet on the cubic.
 func (m mean) cubic(u, v float64) (curve.Segment, float64) {
 	p, d := m.at(u, false)
 	q, e := m.at(v, true)
@@ -261,7 +255,7 @@ func (m mean) cubic(u, v float64) (curve.Segment, float64) {
 	}
 	worst := math.Inf(1)
 	best := c
-	for range 4 {
+	for range fitRounds {
 		var at [meanSamples]float64
 		far := 0.0
 		for k, s := range samples {
