@@ -66,7 +66,7 @@ func (p *tilePage) putAt(b block, corner plane.Point) {
 	for _, item := range b.items {
 		p.items = append(p.items, moved(item, plane.RigidFromAngle(0, corner.Sub(at(0, 0)))))
 	}
-	p.busy.rect(plane.Rect{Min: corner, Max: corner.Add(plane.Vec{X: b.width, Y: b.height})})
+	p.busy.laterRect(plane.Rect{Min: corner, Max: corner.Add(plane.Vec{X: b.width, Y: b.height})})
 }
 
 // scaleBars returns the page's scale bars, the best first: long before short, lying

@@ -11,8 +11,9 @@ type occupancy struct {
 	box        plane.Rect
 	cols, rows int
 	cells      []uint8
-	sums       []int32 // of the cells below and to the left; made by total
-	changed    bool    // since the last total
+	sums       []int32      // of the cells below and to the left; made by total
+	changed    bool         // since the last total
+	later      []plane.Rect // drawn on since, kept apart so that the sums stay
 }
 
 func newOccupancy(box plane.Rect) *occupancy {
@@ -76,8 +77,23 @@ func (o *occupancy) total() {
 	}
 }
 
-// count returns how many cells of the box are drawn on, mm², as of the last total.
+// laterRect marks a box as drawn on; count knows it at once.
+func (o *occupancy) laterRect(r plane.Rect) { o.later = append(o.later, r) }
+
+// count returns how much of the box is drawn on, mm², as of the last total and by every
+// later box. Where boxes overlap they count twice.
 func (o *occupancy) count(r plane.Rect) float64 {
+	sum := o.cellCount(r)
+	for _, l := range o.later {
+		w, h := math.Min(r.Max.X, l.Max.X)-math.Max(r.Min.X, l.Min.X), math.Min(r.Max.Y, l.Max.Y)-math.Max(r.Min.Y, l.Min.Y)
+		if w > 0 && h > 0 {
+			sum += w * h
+		}
+	}
+	return sum
+}
+
+func (o *occupancy) cellCount(r plane.Rect) float64 {
 	x0, y0, x1, y1 := o.cellRange(r)
 	if x0 >= x1 || y0 >= y1 {
 		return 0

@@ -279,7 +279,7 @@ const leastPartType = smallestBody / 0.8
 
 // partType returns the size of type in mm for a piece that fills the box.
 func partType(b plane.Rect) float64 {
-	return math.Max(leastPartType, math.Min(10, math.Min(math.Max(b.Width(), b.Height())/40, math.Min(b.Width(), b.Height())/18)))
+	return math.Max(leastPartType, math.Min(7, math.Min(math.Max(b.Width(), b.Height())/40, math.Min(b.Width(), b.Height())/18)))
 }
 
 type sideWord struct {

@@ -21,10 +21,11 @@ func (p Plan) placeTexts(s Sheet) [][]Item {
 			busy.item(item, 1)
 		}
 	}
+	busy.total()
 	for _, block := range textBlocks(s) {
 		i := mostOf(sight, block.bounds())
 		block = block.movedInto(sight[i], busy)
-		busy.rect(block.bounds().Grow(1))
+		busy.laterRect(block.bounds().Grow(1))
 		for _, t := range block {
 			pages[i] = append(pages[i], t)
 		}
@@ -101,13 +102,16 @@ func mostOf(windows []plane.Rect, b plane.Rect) int {
 // join marks.
 const clearOfBorder = 2*diamond + 2
 
+// drawnOver is what a mm² of lines or other words under a block costs, in mm that it
+// may be moved to keep clear of them.
+const drawnOver = 5.0
+
 // movedInto returns the block inside the window, clear of what is drawn if there is
 // room: as near as can be to where it was, smaller where it must be.
 func (b textBlock) movedInto(window plane.Rect, busy *occupancy) textBlock {
 	window = window.Grow(-clearOfBorder)
 	box := b.bounds()
 	whole := math.Min(1, math.Min(window.Width()/box.Width(), window.Height()/box.Height()))
-	busy.total()
 	best, bestCost := b, math.Inf(1)
 	for _, smaller := range []float64{1, 0.85, 0.7, 0.55} {
 		fit := whole * smaller
@@ -115,8 +119,11 @@ func (b textBlock) movedInto(window plane.Rect, busy *occupancy) textBlock {
 		free := plane.Rect{Min: window.Min.Add(half), Max: window.Max.Add(half.Neg())}
 		for _, centre := range placesIn(free, box.Centre()) {
 			on := busy.count(plane.Rect{Min: centre.Add(half.Neg()), Max: centre.Add(half)})
-			if cost := centre.DistanceTo(box.Centre()) + on; cost < bestCost {
+			if cost := centre.DistanceTo(box.Centre()) + drawnOver*on; cost < bestCost {
 				best, bestCost = b.scaled(fit, centre), cost
+			}
+			if bestCost == 0 { // it may stay where it is
+				return best
 			}
 		}
 		if bestCost < 0.4*(window.Width()+window.Height()) {
