@@ -34,17 +34,18 @@ shape with them, measures it as "fairedge cut" does after the marks and the edge
 found, and writes tables: how far off the outline was, and how often the stated
 uncertainty held. Nothing is read and no photo is needed.
 
-The same numbers come out on every machine. It takes about a minute for each ten
-scenes on two processors; --keep FILE remembers what is done, so that a run that was
-stopped goes on there. The file is good for one version of the program.`,
+The same numbers come out on every machine of one kind. 120 scenes a line take some
+two minutes on two processors; --keep FILE remembers the lines that are done, so that a
+run that was stopped goes on there. The file is good for one version of the program.`,
 		Example: `  fairedge accuracy --scenes 12
-  fairedge accuracy --scenes 120 --coverage 400 --vary 20 --out ACCURACY.md --keep rows.json`,
+  fairedge accuracy --scenes 120 --coverage 400 --several 100 --vary 20 --out ACCURACY.md --keep rows.json`,
 		Args: exactly(0, "no arguments"),
 		RunE: func(cmd *cobra.Command, _ []string) error { return runAccuracy(cmd.Context(), env, flags) },
 	}
 	f := cmd.Flags()
 	f.IntVar(&flags.study.Reach, "scenes", 12, "scenes for each line of the table of errors; 0 leaves it out")
 	f.IntVar(&flags.study.Coverage, "coverage", 0, "scenes for each line of the table of how often the stated 95 % holds")
+	f.IntVar(&flags.study.Several, "several", 0, "scenes for each line of the table of what averaging three photos gains")
 	f.Float64Var(&flags.study.Vary, "vary", 0, "turn each threshold and prior up and down by so many percent")
 	f.IntVar(&flags.study.VaryScenes, "vary-scenes", 60, "scenes of each layout for --vary")
 	f.StringVar(&flags.out, "out", "", "file for the tables (Markdown); without it they are printed")
@@ -59,7 +60,7 @@ const mostScenes = 100_000
 
 func (f accuracyStudyFlags) check() error {
 	s := f.study
-	for _, n := range []int{s.Reach, s.Coverage, s.VaryScenes} {
+	for _, n := range []int{s.Reach, s.Coverage, s.Several, s.VaryScenes} {
 		if n < 0 || n > mostScenes {
 			return problem.Newf(problem.Usage, "use 0 to 100000", "%d scenes cannot be measured", n)
 		}
@@ -67,8 +68,8 @@ func (f accuracyStudyFlags) check() error {
 	if !(s.Vary >= 0 && s.Vary < 100) {
 		return problem.Newf(problem.Usage, "use less than 100", "--vary cannot be %g", s.Vary)
 	}
-	if s.Reach+s.Coverage == 0 && (s.Vary == 0 || s.VaryScenes == 0) {
-		return problem.New(problem.Usage, "there is nothing to measure", "use --scenes, --coverage or --vary")
+	if s.Reach+s.Coverage+s.Several == 0 && (s.Vary == 0 || s.VaryScenes == 0) {
+		return problem.New(problem.Usage, "there is nothing to measure", "use --scenes, --coverage, --several or --vary")
 	}
 	return nil
 }
@@ -78,6 +79,9 @@ func (f accuracyStudyFlags) command() string {
 	words := fmt.Sprintf("fairedge accuracy --scenes %d", f.study.Reach)
 	if f.study.Coverage > 0 {
 		words += fmt.Sprintf(" --coverage %d", f.study.Coverage)
+	}
+	if f.study.Several > 0 {
+		words += fmt.Sprintf(" --several %d", f.study.Several)
 	}
 	if f.study.Vary > 0 {
 		words += fmt.Sprintf(" --vary %g --vary-scenes %d", f.study.Vary, f.study.VaryScenes)

@@ -14,6 +14,7 @@ type Outcome struct {
 	Budget   measure.Budget // zero when it was not asked for
 	Measured []plane.Point  // brought onto the bench
 	Truth    []plane.Point
+	NotAll   bool // of several photos some were left out
 }
 
 // OutlineOf returns the scene's outline as a calibration measures it.
@@ -49,6 +50,7 @@ func (s Scene) Measure(params measure.Params, withBudget bool) (o Outcome) {
 type Tally struct {
 	RMS, Worst []float64 // of each scene's outline, mm
 	Failed     int
+	NotAll     int // scenes of which some photos were left out
 	FirstError error
 	// Points, Outlines and Widths count what lies inside the stated 95 %: each scene adds
 	// its share of the outline's points, and 1 or 0.
@@ -62,6 +64,9 @@ func (t *Tally) Add(o Outcome) {
 		t.Failed++
 		t.FirstError = cmp.Or(t.FirstError, o.Err)
 		return
+	}
+	if o.NotAll {
+		t.NotAll++
 	}
 	e := AcrossErrors(o.Measured, o.Truth)
 	t.RMS, t.Worst = append(t.RMS, RMS(e)), append(t.Worst, Greatest(e))
@@ -92,6 +97,7 @@ func (t *Tally) judge(o Outcome, e []float64) {
 // Row is a tally as numbers for a table: mm, and shares of 1.
 type Row struct {
 	Scenes, Failed           int
+	NotAll                   int     `json:",omitempty"`
 	FirstError               string  `json:",omitempty"`
 	RMS, Worst, P95          float64 // medians of the rms and of the worst, 95th percentile of the worst
 	Points, Outlines, Widths float64
@@ -100,7 +106,7 @@ type Row struct {
 
 // Row returns the tally's numbers.
 func (t *Tally) Row() Row {
-	r := Row{Scenes: len(t.RMS) + t.Failed, Failed: t.Failed}
+	r := Row{Scenes: len(t.RMS) + t.Failed, Failed: t.Failed, NotAll: t.NotAll}
 	if t.FirstError != nil {
 		r.FirstError = t.FirstError.Error()
 	}

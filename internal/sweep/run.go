@@ -42,27 +42,51 @@ func Seeded(n uint64) *rand.Rand { return rand.New(rand.NewPCG(n, 7)) }
 // none. It stops early with the context's error.
 func Run(ctx context.Context, c Case, n int, step func()) (Tally, error) {
 	outcomes := make([]Outcome, n)
+	err := each(ctx, n, func(i int) {
+		outcomes[i] = c.Scene(i).Measure(c.Params, c.BudgetToo)
+		if step != nil {
+			step()
+		}
+	})
+	return tallied(outcomes), err
+}
+
+// each does n things, divided over the processors, until the context ends.
+func each(ctx context.Context, n int, do func(i int)) error {
 	var next atomic.Int64
 	var all sync.WaitGroup
 	for range min(n, runtime.GOMAXPROCS(0)) {
 		all.Go(func() {
 			for i := int(next.Add(1)) - 1; i < n && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
-				outcomes[i] = c.Scene(i).Measure(c.Params, c.BudgetToo)
-				if step != nil {
-					step()
-				}
+				do(i)
 			}
 		})
 	}
 	all.Wait()
-	if err := ctx.Err(); err != nil {
-		return Tally{}, err
-	}
-	var t Tally
+	return ctx.Err()
+}
+
+// tallied adds outcomes up in their order.
+func tallied(outcomes []Outcome) (t Tally) {
 	for _, o := range outcomes {
-		t.Add(o)
+		if o.Truth != nil || o.Err != nil { // else it was not reached
+			t.Add(o)
+		}
 	}
-	return t, nil
+	return t
+}
+
+// RunSeveral measures n scenes of several photos each: what the first photo says alone,
+// and what all say together.
+func RunSeveral(ctx context.Context, s Several, n int, step func()) (alone, fused Tally, err error) {
+	one, all := make([]Outcome, n), make([]Outcome, n)
+	err = each(ctx, n, func(i int) {
+		one[i], all[i] = s.MeasureSeveral(i)
+		if step != nil {
+			step()
+		}
+	})
+	return tallied(one), tallied(all), err
 }
 
 // Production replaces the priors that the world draws from by those that the program

@@ -14,6 +14,7 @@ type Study struct {
 	Vary     float64 // percent by which thresholds and priors are turned
 	// VaryScenes is how many scenes of each layout the turned numbers are tried on.
 	VaryScenes int
+	Several    int // what averaging three photos gains
 }
 
 // Watcher follows a study.
@@ -34,7 +35,7 @@ type Table struct{ Title, Text string }
 func (s Study) Tables(ctx context.Context, watch Watcher) ([]Table, error) {
 	r := runner{ctx: ctx, watch: watch, of: s.scenes()}
 	var tables []Table
-	for _, make := range []func(*runner) (Table, error){s.reach, s.coverage, s.vary} {
+	for _, make := range []func(*runner) (Table, error){s.reach, s.coverage, s.several, s.vary} {
 		t, err := make(&r)
 		if err != nil {
 			return nil, err
@@ -48,7 +49,7 @@ func (s Study) Tables(ctx context.Context, watch Watcher) ([]Table, error) {
 
 // scenes returns how many scenes the study has.
 func (s Study) scenes() int {
-	n := s.Reach*len(ReachCases()) + s.Coverage*len(CoverageCases())
+	n := s.Reach*len(ReachCases()) + s.Coverage*len(CoverageCases()) + s.Several*len(SeveralCases())
 	if s.Vary > 0 {
 		n += s.VaryScenes * len(VaryCases(s.Vary)) * len(layouts())
 	}
@@ -124,6 +125,53 @@ func (s Study) coverage(r *runner) (Table, error) {
 			row.Points, row.Outlines, row.Widths, row.Stated, row.True, failures(row))
 	}
 	return Table{fmt.Sprintf("How often the stated 95 %% holds, %d scenes to a line", s.Coverage), b.String()}, nil
+}
+
+func (s Study) several(r *runner) (Table, error) {
+	if s.Several == 0 {
+		return Table{}, nil
+	}
+	var b strings.Builder
+	b.WriteString("| cards | photos | error, mm | cover points | outlines | widths | stated / true | not all used |\n|---|---|---|---|---|---|---|---|\n")
+	for _, c := range SeveralCases() {
+		alone, fused, err := r.rowsOfSeveral(c, s.Several)
+		if err != nil {
+			return Table{}, err
+		}
+		how := "three averaged, cards left lying"
+		if c.LaidAnew {
+			how = "three averaged, cards laid anew each time"
+		} else {
+			severalLine(&b, c.Layout, "one", alone)
+		}
+		severalLine(&b, c.Layout, how, fused)
+	}
+	return Table{fmt.Sprintf("Three photos averaged, %d scenes to a line", s.Several), b.String()}, nil
+}
+
+func severalLine(b *strings.Builder, layout, how string, row Row) {
+	fmt.Fprintf(b, "| %s | %s | %.3f / %.2f / %.2f%s | %.3f | %.3f | %.3f | %.2f / %.2f | %d |\n", layout, how,
+		row.RMS, row.Worst, row.P95, failures(row), row.Points, row.Outlines, row.Widths, row.Stated, row.True, row.NotAll)
+}
+
+// rowsOfSeveral is row for several photos: alone and fused.
+func (r *runner) rowsOfSeveral(c Several, n int) (alone, fused Row, err error) {
+	key := fmt.Sprintf("%d photos, anew %t, %s", severalPhotos, c.LaidAnew, c.key(n))
+	first, known := r.watch.Known("alone, " + key)
+	second, too := r.watch.Known("fused, " + key)
+	if known && too {
+		r.watch.Progress(r.done.add(n), r.of)
+		return first, second, nil
+	}
+	one, all, err := RunSeveral(r.ctx, c, n, func() { r.watch.Progress(r.done.add(1), r.of) })
+	if err != nil {
+		return Row{}, Row{}, err
+	}
+	alone, fused = one.Row(), all.Row()
+	if err := r.watch.Measured("alone, "+key, alone); err != nil {
+		return Row{}, Row{}, err
+	}
+	return alone, fused, r.watch.Measured("fused, "+key, fused)
 }
 
 func (s Study) vary(r *runner) (Table, error) {
