@@ -67,6 +67,8 @@ true scale.
 	})
 	root.AddCommand(newCardsCommand(env), newPrintCheckCommand(env), newPrinterCommand(env), newLensCommand(env), newCutCommand(env), newAccuracyCommand(env),
 		newPadCommand(env), newRecipesCommand(env), newLayCommand(env))
+	root.AddCommand(newShapeCommand(env), newFitsCommand(env))
+	root.AddCommand(archiveCommands(env)...)
 	return root
 }
 
