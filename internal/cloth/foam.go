@@ -163,10 +163,12 @@ func leftOf(polygon []plane.Point, at plane.Point, along plane.Vec) []plane.Poin
 func (f *FoamLaid) lay(ctx context.Context, rule Foam, o Options, share int) error {
 	p := &nest.Problem{Width: f.SheetWidth.Millimetres(), SheetLength: f.SheetLength.Millimetres(),
 		Buffer: rule.Kerf.Millimetres(), EdgeBuffer: rule.Trim.Millimetres()}
+	pieces := 0
 	for _, part := range f.Parts {
+		pieces += part.Count
 		p.Items = append(p.Items, nest.Item{Name: part.Name, Outline: part.Outline, Demand: part.Count, Turns: []float64{0, 90, 180, 270}})
 	}
-	r, err := nest.Solve(ctx, p, nest.Options{Seed: o.Seed, Work: o.Params.Work / int64(2*share)})
+	r, err := nest.Solve(ctx, p, nest.Options{Seed: o.Seed, Work: o.Params.workFor(pieces) / int64(2*share)})
 	if err != nil {
 		return err
 	}

@@ -142,11 +142,15 @@ func (l *layer) layLong(s *stretch, long []wanted, b band, folded bool) {
 func (l *layer) search(s *stretch, all []wanted, b band, folded bool) error {
 	groups := l.groups(all)
 	phases := l.phases(groups, s.from)
+	pieces := 0
+	for _, g := range groups {
+		pieces += g.demand
+	}
 	var best *nest.Result
 	for _, phase := range phases {
 		p := l.problem(groups, b, phase)
 		r, err := nest.Solve(l.ctx, p, nest.Options{
-			Seed: l.options.Seed, Work: int64(s.share * float64(l.options.Params.Work) / float64(len(phases))),
+			Seed: l.options.Seed, Work: int64(s.share * float64(l.options.Params.workFor(pieces)) / float64(len(phases))),
 			Progress: l.progress(s.from),
 		})
 		if err != nil {
@@ -211,7 +215,7 @@ func (l *layer) groups(all []wanted) []group {
 // problem states the search. The solver's x runs along the cloth and its y to the left:
 // its frame is the cloth's, turned by a quarter, so turns mean the same in both.
 func (l *layer) problem(groups []group, b band, phase float64) *nest.Problem {
-	p := &nest.Problem{Width: b.width(), Buffer: l.cloth.Gap.Millimetres()}
+	p := &nest.Problem{Width: nanometres(b.width()), Buffer: nanometres(l.cloth.Gap.Millimetres())}
 	for _, g := range groups {
 		part := l.laid.Parts[g.part]
 		item := nest.Item{Name: part.Name, Demand: g.demand, Turns: part.turns(l.cloth)}

@@ -104,8 +104,8 @@ func addLine(all []Line, l Line) []Line {
 			continue
 		}
 		switch pad.NeedKind(l.Kind) {
-		case pad.ZipNeed: // by the piece
-			if old.Length != l.Length {
+		case pad.ZipNeed, pad.WrapNeed: // by the piece
+			if old.Length != l.Length || old.Width != l.Width {
 				continue
 			}
 		case pad.TagNeed:

@@ -53,8 +53,8 @@ func tidy(p *nest.Problem, r *nest.Result) *nest.Result {
 	for _, b := range t.boxes {
 		used = math.Max(used, b.Max.X)
 	}
-	t.result.UsedLength = used
-	if used > r.UsedLength || proveLay(p, t.result) != nil {
+	t.result.UsedLength = nanometres(used)
+	if t.result.UsedLength > nanometres(r.UsedLength) || proveLay(p, t.result) != nil {
 		return r
 	}
 	return t.result
