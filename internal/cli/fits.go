@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -38,7 +39,7 @@ Can also write one outline for the whole set: the smallest that covers all of th
 		Example: `  fairedge fits chair-*.json --within 3mm
   fairedge fits chair-*.json --within 1/8in --flip --envelope set.json`,
 		Args: atLeast(2, "shapes"),
-		RunE: func(_ *cobra.Command, args []string) error { return runFits(env, args, flags) },
+		RunE: func(cmd *cobra.Command, args []string) error { return runFits(cmd.Context(), env, args, flags) },
 	}
 	f := cmd.Flags()
 	f.Var(&flags.within, "within", "how far a template may lie from a chair's outline")
@@ -54,7 +55,7 @@ Can also write one outline for the whole set: the smallest that covers all of th
 // mostChairs bounds the set: the pairs grow with its square.
 const mostChairs = 200
 
-func runFits(env Environment, args []string, flags fitsFlags) error {
+func runFits(ctx context.Context, env Environment, args []string, flags fitsFlags) error {
 	if !(flags.within.Length > 0 && flags.within.Length <= 100*length.Millimetre) {
 		return problem.Newf(problem.Usage, "use up to 100 mm", "--within cannot be %s", flags.within.Length)
 	}
@@ -70,7 +71,10 @@ func runFits(env Environment, args []string, flags fitsFlags) error {
 		nets[i] = d.Shape.Net
 	}
 	o := likeness.Options{Flip: flags.flip}
-	pairs, err := likeness.PairUp(nets, flags.within.Length.Millimetres(), o)
+	pairs, err := likeness.PairUp(nets, flags.within.Length.Millimetres(), o, watchPairs(ctx, env))
+	if env.IsTerminal {
+		fmt.Fprint(env.Err, "\r\x1b[K") // clear the line of watchPairs
+	}
 	if err != nil {
 		return err
 	}
@@ -83,6 +87,20 @@ func runFits(env Environment, args []string, flags fitsFlags) error {
 	}
 	printFits(env, report, flags.within.Length)
 	return nil
+}
+
+// watchPairs shows on a terminal how far the comparing has come, and stops when the person
+// wants it.
+func watchPairs(ctx context.Context, env Environment) func(done, all int) error {
+	return func(done, all int) error {
+		if err := ctx.Err(); err != nil {
+			return problem.New(problem.Cancelled, "stopped while comparing the chairs", "nothing was written").Because(err)
+		}
+		if env.IsTerminal && all > 20 {
+			fmt.Fprintf(env.Err, "\rcomparing the chairs: %3d %%", 100*done/all)
+		}
+		return nil
+	}
 }
 
 // fitsReport is the answer in plain values, mm.

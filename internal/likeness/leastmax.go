@@ -11,6 +11,9 @@ import (
 // the weights are changed in between.
 const leastMaxRounds, leastMaxSteps = 10, 200
 
+// leastMaxGain is the gain in mm for which another round is worth its time.
+const leastMaxGain = 0.004
+
 // apartRow is how one distance changes with a small correction: d + row · step.
 type apartRow struct {
 	d   float64
@@ -25,12 +28,15 @@ type apartRow struct {
 func (r *register) leastMax(m Motion) Motion {
 	rows, most := r.rowsAt(m)
 	for range leastMaxRounds {
-		step := r.lawson(rows, most)
+		step, promised := r.lawson(rows, most)
+		if promised > most-leastMaxGain {
+			break
+		}
 		improved := false
 		for range 6 {
 			moved := m.corrected(r.correction(step))
 			next, least := r.rowsAt(moved)
-			if least < most-1e-4 {
+			if least < most-leastMaxGain/4 {
 				m, rows, most, improved = moved, next, least, true
 				break
 			}
@@ -67,9 +73,9 @@ func (r *register) rowsAt(m Motion) (rows []apartRow, most float64) {
 	return rows, most
 }
 
-// lawson returns the correction that makes the greatest of the distances least. Places that
-// are near now and stay so do not count.
-func (r *register) lawson(rows []apartRow, most float64) [4]float64 {
+// lawson returns the correction that makes the greatest of the distances least, and that
+// distance, if all were linear. Places that are near now do not count.
+func (r *register) lawson(rows []apartRow, most float64) (best [4]float64, least float64) {
 	var far []apartRow
 	for _, w := range rows {
 		if math.Abs(w.d) > most/4 {
@@ -80,30 +86,31 @@ func (r *register) lawson(rows []apartRow, most float64) [4]float64 {
 	for i := range weights {
 		weights[i] = 1 / float64(len(far))
 	}
-	var best [4]float64
-	least := math.Inf(1)
+	least = math.Inf(1)
 	for range leastMaxSteps {
 		var n normal
 		for i, w := range far {
 			n.addRow(w.row, w.d, weights[i])
 		}
 		step := r.solve(n)
-		worst, sum := 0.0, 0.0
+		var worst, sum, sumSq float64
 		for i, w := range far {
 			d := math.Abs(w.d + w.row[0]*step[0] + w.row[1]*step[1] + w.row[2]*step[2] + w.row[3]*step[3])
 			worst = math.Max(worst, d)
+			sumSq += weights[i] * d * d
 			weights[i] *= d
 			sum += weights[i]
 		}
 		if worst < least {
 			best, least = step, worst
 		}
-		if !(sum > 0) {
+		// No correction makes the greatest less than the least weighted mean.
+		if !(sum > 0) || least <= 1.001*math.Sqrt(sumSq) {
 			break
 		}
 		for i := range weights {
 			weights[i] /= sum
 		}
 	}
-	return best
+	return best, least
 }

@@ -28,22 +28,27 @@ type Fitted struct {
 // them farther apart than within mm are not measured: if every point of either outline is
 // within t of the other, the larger lies in the smaller widened by t all round, whose area
 // is A + P t + π t² at most (Steiner's formula), A being the smaller's area and P its
-// length.
-func PairUp(outlines []curve.Path, within float64, o Options) (*Pairs, error) {
+// length. watch, if not nil, is told before each chair how many pairs are done; its error
+// ends the work.
+func PairUp(outlines []curve.Path, within float64, o Options, watch func(done, all int) error) (*Pairs, error) {
 	if !(within >= 0) {
 		return nil, fmt.Errorf("comparing chairs within %g mm: the distance must be 0 or more", within)
 	}
-	o.LeastMax = true
 	p := &Pairs{n: len(outlines), within: within, apart: make([]Fitted, len(outlines)*len(outlines))}
 	for i, a := range outlines {
 		if err := checkOutline(a); err != nil {
 			return nil, fmt.Errorf("chair %d: %w", i+1, err)
 		}
+		if watch != nil {
+			if err := watch(i*(i-1)/2, p.n*(p.n-1)/2); err != nil {
+				return nil, err
+			}
+		}
 		p.apart[i*p.n+i] = Fitted{Chair: i}
 		for k := range i {
 			f := Fitted{Max: math.Inf(1), RMS: math.Inf(1)}
 			if o.Scale || mayBeWithin(a, outlines[k], within) {
-				r, err := Register(a, outlines[k], o)
+				r, err := registerWithin(a, outlines[k], within, o)
 				if err != nil {
 					return nil, err
 				}
@@ -56,6 +61,17 @@ func PairUp(outlines []curve.Path, within float64, o Options) (*Pairs, error) {
 		}
 	}
 	return p, nil
+}
+
+// registerWithin lays for the least greatest distance, unless the least mean already proves
+// that it is more than asked for.
+func registerWithin(a, b curve.Path, within float64, o Options) (Registration, error) {
+	r, err := Register(a, b, o)
+	if err != nil || clearlyBetter*r.RMS > within+0.02 {
+		return r, err
+	}
+	o.LeastMax = true
+	return Register(a, b, o)
 }
 
 func mayBeWithin(a, b curve.Path, t float64) bool {

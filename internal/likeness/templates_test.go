@@ -1,8 +1,10 @@
 package likeness_test
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"fairedge/internal/curve"
@@ -22,9 +24,20 @@ func TestTemplatesOfRectangles(t *testing.T) {
 	for _, w := range []float64{400, 404, 408, 412, 430} {
 		chairs = append(chairs, anyMotion(rng, likeness.Options{}).Path(rectangle(w, 300)))
 	}
-	p, err := likeness.PairUp(chairs, 2.1, likeness.Options{Flip: true})
+	p, err := likeness.PairUp(chairs, 2.1, likeness.Options{Flip: true}, nil)
 	if err != nil {
 		t.Fatal(err)
+	}
+	var told []int
+	enough := errors.New("enough")
+	_, err = likeness.PairUp(chairs, 2.1, likeness.Options{}, func(done, all int) error {
+		if told = append(told, done, all); done == 3 {
+			return enough
+		}
+		return nil
+	})
+	if !errors.Is(err, enough) || !slices.Equal(told, []int{0, 10, 0, 10, 1, 10, 3, 10}) {
+		t.Errorf("told %v, ended with %v", told, err)
 	}
 	for i := range chairs {
 		for k := range chairs {
