@@ -15,6 +15,8 @@ type exploration struct {
 	big     []int                         // pieces worth swapping
 	step    float64
 	atLeast float64 // no layout can be shorter
+	// underWay: the current layout is being separated in a shortened strip.
+	underWay bool
 }
 
 type failure struct {
@@ -61,31 +63,49 @@ func (e *exploration) otherPose(k int) bool {
 
 // run explores until the work is done: shorten, separate; on failure go on from one
 // of the better failures with two large pieces swapped (Imamichi et al. 2009,
-// Gardeyn et al. 2025).
+// Gardeyn et al. 2025). It can be called again to go on.
 func (e *exploration) run(until int64) {
-	e.step = exploreStepMost
-	if !e.shorten() {
-		return
+	e.limit = until
+	if !e.underWay {
+		e.underWay = e.shorten()
 	}
-	for e.work < until && !e.stop() {
-		if e.separate(e.params.patience, e.params.strikes) {
+	for e.underWay && e.work < until && !e.stop() {
+		switch {
+		case e.tryStep():
 			e.failed = e.failed[:0]
 			e.improved()
-			if e.used <= e.atLeast || !e.shorten() {
-				return
-			}
-			continue
-		}
-		if e.step > exploreStepLeast {
+			e.underWay = e.used > e.atLeast && e.shorten()
+		case e.work >= until:
+			return
+		case e.step > exploreStepLeast:
 			e.step = math.Max(e.step/3, exploreStepLeast)
 			e.lay.copyFrom(&e.best)
-			e.shorten()
-			continue
+			e.underWay = e.shorten()
+		default:
+			e.remember()
+			e.lay.copyFrom(&e.chosenFailure().lay)
+			e.disrupt()
 		}
-		e.remember()
-		e.lay.copyFrom(&e.chosenFailure().lay)
-		e.disrupt()
 	}
+}
+
+// tryStep separates the shortened layout. As long as a smaller step is at hand, a
+// large one is given up soon.
+func (e *exploration) tryStep() bool {
+	if e.step > exploreStepLeast {
+		return e.separate(e.params.patience*2/5, 1)
+	}
+	return e.separate(e.params.patience, e.params.strikes)
+}
+
+// adopt goes on from the best layout of another exploration.
+func (e *exploration) adopt(other *exploration) {
+	e.best.copyFrom(&other.best)
+	e.lay.copyFrom(&other.best)
+	e.used = other.used
+	e.failed = e.failed[:0]
+	e.step = math.Min(e.step, other.step)
+	e.underWay = false
 }
 
 const (
@@ -165,11 +185,12 @@ func (in *instance) largePieces() []int {
 }
 
 // squeeze shortens the best layout in ever smaller steps: a random cut, everything
-// right of it moved left, then a short separation; a failure is given up at once.
-func (e *exploration) squeeze(until int64) {
-	start := e.work
+// right of it moved left, then a short separation; a failure is given up at once. The
+// steps are largest at the amount of work from and smallest at end.
+func (e *exploration) squeeze(from, until, end int64) {
+	e.limit = until
 	for e.work < until && !e.stop() && e.used > e.atLeast {
-		done := float64(e.work-start) / float64(until-start)
+		done := float64(e.work-from) / float64(end-from)
 		share := squeezeMost * math.Pow(squeezeLeast/squeezeMost, done)
 		e.lay.copyFrom(&e.best)
 		length := math.Max(e.used*(1-share), e.atLeast)

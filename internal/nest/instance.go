@@ -44,6 +44,7 @@ type instance struct {
 	firstPose []int    // number of the first pose of each piece in a list of all
 	poses     int      // how many poses all pieces have
 	fields    []*field // [a*len(forms)+b] for a <= b
+	sights    []sight  // [a*len(forms)+b] for all a and b
 	width     float64
 	edge      float64
 	buffer    float64
@@ -213,6 +214,32 @@ func (in *instance) prepareFields(workers int) {
 	}
 	close(rows)
 	wait.Wait()
+	in.prepareSights()
+}
+
+// sight is how a moving form sees a lying one: with the corner of the lying one at 0,
+// contact is possible only for places in the box, and the field is asked for the
+// place times sign.
+type sight struct {
+	box
+	field *field
+	sign  float64
+}
+
+func (in *instance) prepareSights() {
+	n := len(in.forms)
+	in.sights = make([]sight, n*n)
+	for a := range n {
+		for b := range n {
+			if a <= b {
+				f := in.fieldOf(a, b)
+				in.sights[a*n+b] = sight{box{f.max.scale(-1), f.min.scale(-1)}, f, -1}
+			} else {
+				f := in.fieldOf(b, a)
+				in.sights[a*n+b] = sight{box{f.min, f.max}, f, 1}
+			}
+		}
+	}
 }
 
 // band is how far outside contact a field still tells the distance: a small share of

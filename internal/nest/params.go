@@ -16,6 +16,15 @@ type searchParams struct {
 	patience, strikes int
 	// better: the share of the best loss that counts as progress.
 	better float64
+	// sweeps: most sweeps of one relaxation; sweepsPerList: after how many the list of
+	// close pairs is made anew; pairReach: how close, as a share of the width.
+	sweeps, sweepsPerList int
+	pairReach             float64
+	// relaxMargin: by how much further than needed pairs are pushed at first, as a
+	// share of the width.
+	relaxMargin float64
+	// relaxEvery: passes between relaxations without progress.
+	relaxEvery int
 }
 
 func defaultSearchParams() searchParams {
@@ -23,5 +32,6 @@ func defaultSearchParams() searchParams {
 		wide: 48, narrow: 24, nearShare: 0.15, refined: 3, slides: 12, slideShare: 0.25,
 		riseLeast: 1.2, riseMost: 2.0, fade: 0.95,
 		patience: 100, strikes: 3, better: 0.98,
+		sweeps: 120, sweepsPerList: 20, pairReach: 0.01, relaxMargin: 2e-5, relaxEvery: 8,
 	}
 }

@@ -11,14 +11,18 @@ type searcher struct {
 	params *searchParams
 	rng    *rand.Rand
 	lay    layout
+	before layout // kept while pieces are moved on trial
 	con    *conflicts
 	work   int64 // evaluations of a piece at a place
+	limit  int64 // of work: a separation ends when it is reached
 	stop   func() bool
 
 	near, close []neighbour
 	bounds      [][]bounds // [form's pose] cache for the current strip, see boundsOf
 	boundsAt    float64
 	contacts    []contact
+	list        shortlist
+	pairs       []pairOf
 	order       []int
 	everyone    []int // 0, 1, 2 ...
 }
@@ -43,21 +47,17 @@ type place struct {
 // look fills s.near with what piece k would meet of the others in the pose.
 func (s *searcher) look(k, pose int, others []int) {
 	a := s.in.pieces[k].poses[pose].form
-	s.near = s.near[:0]
+	row := s.in.sights[a*len(s.in.forms) : (a+1)*len(s.in.forms)]
 	weights := s.con.weight[k*s.con.n : (k+1)*s.con.n]
+	s.near = s.near[:0]
 	for _, j := range others {
 		if j == k {
 			continue
 		}
-		at := s.lay.at[j]
-		b := s.lay.poseOf(j).form
-		if a <= b {
-			f := s.in.fieldOf(a, b)
-			s.near = append(s.near, neighbour{box{at.sub(f.max), at.sub(f.min)}, at, -1, weights[j], f})
-		} else {
-			f := s.in.fieldOf(b, a)
-			s.near = append(s.near, neighbour{box{at.add(f.min), at.add(f.max)}, vec{-at.x, -at.y}, 1, weights[j], f})
-		}
+		at, v := s.lay.at[j], &row[s.lay.poseOf(j).form]
+		s.near = append(s.near, neighbour{
+			box{at.add(v.min), at.add(v.max)}, vec{-v.sign * at.x, -v.sign * at.y}, v.sign, weights[j], v.field,
+		})
 	}
 }
 
@@ -145,31 +145,13 @@ func (l *shortlist) add(p place) {
 	}
 }
 
-// bestPlace looks for the place of least weighted overlap for piece k: random places
-// all over and near by, in all its poses; the best few slide to contact.
+// bestPlace looks for the place of least weighted overlap for piece k: the best of many
+// random places, all over and near by and in all poses, slide to contact, and so does
+// the place where it lies.
 func (s *searcher) bestPlace(k int) place {
-	poses := s.in.pieces[k].poses
 	now := place{s.lay.pose[k], s.lay.at[k], s.con.weighted(k)}
-	list := shortlist{size: s.params.refined}
-	wide := (s.params.wide + len(poses) - 1) / len(poses)
-	for i := range poses {
-		all := s.boundsOf(k, i)
-		if len(all) == 0 {
-			continue
-		}
-		s.look(k, i, s.everyone)
-		for range wide {
-			s.try(&list, i, s.anywhere(all))
-		}
-		if i == now.pose {
-			reach := s.in.forms[poses[i].form].size.scale(s.params.nearShare)
-			for range s.params.narrow {
-				s.try(&list, i, s.around(all, now.at, reach))
-			}
-		}
-	}
 	best := now
-	for _, p := range append(list.places, now) {
+	for _, p := range append(s.samples(k), now) {
 		all := s.boundsOf(k, p.pose)
 		if len(all) == 0 {
 			continue
@@ -185,10 +167,37 @@ func (s *searcher) bestPlace(k int) place {
 	return best
 }
 
-func (s *searcher) try(list *shortlist, pose int, at vec) {
-	bound := list.bound()
-	if c := s.cost(s.near, at, bound); c < bound {
-		list.add(place{pose, at, c})
+// samples returns the best few of many random places for piece k.
+func (s *searcher) samples(k int) []place {
+	poses := s.in.pieces[k].poses
+	s.list.places = s.list.places[:0]
+	s.list.size = s.params.refined
+	wide := (s.params.wide + len(poses) - 1) / len(poses)
+	for i := range poses {
+		all := s.boundsOf(k, i)
+		if len(all) == 0 {
+			continue
+		}
+		s.look(k, i, s.everyone)
+		for range wide {
+			s.try(s.near, i, s.anywhere(all))
+		}
+		if i == s.lay.pose[k] {
+			reach := s.in.forms[poses[i].form].size.scale(s.params.nearShare)
+			s.narrow(s.lay.at[k], math.Max(reach.x, reach.y))
+			for range s.params.narrow {
+				s.try(s.close, i, s.around(all, s.lay.at[k], reach))
+			}
+		}
+	}
+	return s.list.places
+}
+
+// try evaluates a sample and keeps it when it is among the best.
+func (s *searcher) try(near []neighbour, pose int, at vec) {
+	bound := s.list.bound()
+	if c := s.cost(near, at, bound); c < bound {
+		s.list.add(place{pose, at, c})
 	}
 }
 

@@ -12,12 +12,15 @@ func (s *searcher) separate(patience, strikes int) bool {
 			if bestLoss == 0 {
 				break
 			}
-			if s.stop() {
+			if s.work >= s.limit || s.stop() {
 				s.lay.copyFrom(&best)
 				return false
 			}
 			s.pass()
 			loss := s.con.loss()
+			if loss > 0 && (loss < bestLoss || idle%s.params.relaxEvery == 0) && s.relaxed() {
+				return true
+			}
 			if loss < bestLoss {
 				if loss < s.params.better*bestLoss {
 					idle = 0
@@ -36,6 +39,21 @@ func (s *searcher) separate(patience, strikes int) bool {
 			strike = -1
 		}
 	}
+	return false
+}
+
+// relaxed tries to finish the current layout by moving all pieces at once; when that
+// fails the layout stays as it was.
+func (s *searcher) relaxed() bool {
+	s.before.copyFrom(&s.lay)
+	if s.relax() {
+		s.con.measure(&s.lay)
+		if s.con.loss() == 0 {
+			return true
+		}
+	}
+	s.lay.copyFrom(&s.before)
+	s.con.measure(&s.lay)
 	return false
 }
 

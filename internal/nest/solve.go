@@ -43,6 +43,10 @@ const searchers = 2
 // returned with Stopped set; an error means that the problem is unsound, or
 // (problem.Internal) that the proof of the result failed.
 func Solve(ctx context.Context, p *Problem, o Options) (*Result, error) {
+	return solveWith(ctx, p, o, defaultSearchParams())
+}
+
+func solveWith(ctx context.Context, p *Problem, o Options, params searchParams) (*Result, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err
 	}
@@ -51,7 +55,7 @@ func Solve(ctx context.Context, p *Problem, o Options) (*Result, error) {
 		return nil, err
 	}
 	in.prepareFields(searchers)
-	r := newRun(ctx, in, o)
+	r := newRun(ctx, in, o, params)
 	if err := r.start(); err != nil {
 		return nil, err
 	}
@@ -64,6 +68,7 @@ type run struct {
 	ctx        context.Context
 	in         *instance
 	options    Options
+	params     searchParams
 	began      time.Time
 	rowsLength float64
 	fillLength float64
@@ -74,22 +79,22 @@ type run struct {
 	ends []exploration
 }
 
-func newRun(ctx context.Context, in *instance, o Options) *run {
+func newRun(ctx context.Context, in *instance, o Options, params searchParams) *run {
 	if o.Work <= 0 {
 		o.Work = DefaultWork
 	}
-	return &run{ctx: ctx, in: in, options: o, began: time.Now(), told: math.Inf(1), rowsLength: math.Inf(1)}
+	return &run{ctx: ctx, in: in, options: o, params: params, began: time.Now(), told: math.Inf(1), rowsLength: math.Inf(1)}
 }
 
 func (r *run) newSearcher(seed uint64) *searcher {
 	in := r.in
-	params := defaultSearchParams()
 	s := &searcher{
-		in: in, params: &params, con: newConflicts(len(in.pieces)),
+		in: in, params: &r.params, con: newConflicts(len(in.pieces)),
 		rng:  rand.New(rand.NewPCG(r.options.Seed, seed)),
 		stop: func() bool { return r.ctx.Err() != nil },
 	}
 	s.lay = layout{strip{in, 0}, make([]int, len(in.pieces)), make([]vec, len(in.pieces))}
+	s.before = s.lay.clone()
 	s.bounds = make([][]bounds, in.poses)
 	for k := range in.pieces {
 		s.lay.at[k] = in.pieces[k].start
@@ -150,32 +155,71 @@ func (in *instance) orders() [][]int {
 	return out
 }
 
-// search lets the searchers explore, each with its share of the work.
+// search lets the searchers explore, then squeeze, each with its share of the work.
+// Both parts go in rounds, at whose ends a searcher that fell behind goes on from the
+// best layout of all.
 func (r *run) search() {
 	r.ends = make([]exploration, searchers)
+	for i := range r.ends {
+		r.ends[i] = r.newExploration(uint64(i) + 1)
+	}
+	share := r.options.Work / searchers
+	explored := share * 8 / 10
+	for round := range int64(exploreRounds) {
+		r.together(func(e *exploration) { e.run(explored * (round + 1) / exploreRounds) })
+		r.catchUp(fallenBehind)
+	}
+	for round := range int64(squeezeRounds) {
+		r.catchUp(0)
+		until := explored + (share-explored)*(round+1)/squeezeRounds
+		r.together(func(e *exploration) { e.squeeze(explored, until, share) })
+	}
+}
+
+const (
+	// exploreRounds: more share good layouts earlier, fewer keep the searches different.
+	exploreRounds = 8
+	squeezeRounds = 8
+	// fallenBehind: a searcher whose layout is longer by this share gives it up.
+	fallenBehind = 0.003
+)
+
+func (r *run) newExploration(seed uint64) exploration {
+	s := r.newSearcher(seed)
+	s.lay.copyFrom(&r.first)
+	return exploration{
+		searcher: s, best: r.first.clone(), used: r.first.strip.length, step: exploreStepMost,
+		big: r.in.largePieces(), atLeast: r.in.leastLength(),
+		found: func(l *layout, used float64) { r.tell(l, used, s.work) },
+	}
+}
+
+// together runs f for all searchers at once.
+func (r *run) together(f func(e *exploration)) {
 	var wait sync.WaitGroup
 	for i := range r.ends {
 		wait.Add(1)
 		go func() {
 			defer wait.Done()
-			r.searchAlone(i)
+			f(&r.ends[i])
 		}()
 	}
 	wait.Wait()
 }
 
-func (r *run) searchAlone(i int) {
-	s := r.newSearcher(uint64(i) + 1)
-	s.lay.copyFrom(&r.first)
-	e := &r.ends[i]
-	*e = exploration{
-		searcher: s, best: r.first.clone(), used: r.first.strip.length,
-		big: r.in.largePieces(), atLeast: r.in.leastLength(),
+// catchUp lets the searchers that fell behind go on from the best layout.
+func (r *run) catchUp(behind float64) {
+	best := &r.ends[0]
+	for i := range r.ends {
+		if r.ends[i].used < best.used {
+			best = &r.ends[i]
+		}
 	}
-	e.found = func(l *layout, used float64) { r.tell(l, used, s.work) }
-	share := r.options.Work / searchers
-	e.run(share * 8 / 10)
-	e.squeeze(share)
+	for i := range r.ends {
+		if e := &r.ends[i]; e.used > best.used*(1+behind) {
+			e.adopt(best)
+		}
+	}
 }
 
 // tell reports a better lay.
