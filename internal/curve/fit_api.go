@@ -53,10 +53,9 @@ func FitClosed(samples []Sample, params FitParams) (Fair, error) {
 		return Fair{}, err
 	}
 	tr.muteBumps(params)
-	tr.findCorners(params)
-	cut, noise := tr.cutIntoPieces(params)
-	chain := newFitChain(tr, cut, params)
-	sel := fitSelector{tr: tr, params: params, noise: noise}
-	chain = sel.improve(chain)
-	return tr.report(chain, sel.noise)
+	best := tr.withCorners(tr.findCorners(params), params).fitted(params)
+	if params.Resolution == 0 {
+		best = best.withoutBlunt(tr, params)
+	}
+	return best.tr.report(best.chain, best.noise)
 }

@@ -14,13 +14,14 @@ type fitCorner struct {
 	turn float64 // radians, positive to the left
 }
 
-// findCorners sets the corners and masks the blocks beside them.
+// findCorners returns the corners, ascending.
 //
 // At a corner the turn between two regression windows stays the same when the
 // windows grow; along a curve it grows with them. A small fillet passes that
 // test, so the gap between the crossing of its two sides and the samples decides:
 // a round of radius R cuts a corner of turn φ short by R (1/cos(φ/2) - 1).
-func (tr *fitTrace) findCorners(params FitParams) {
+func (tr *fitTrace) findCorners(params FitParams) []fitCorner {
+	var corners []fitCorner
 	grow := math.Min(2, math.Max(1, tr.rough/params.CornerNoise))
 	params.CornerWindow *= grow
 	params.CornerFar *= grow
@@ -36,12 +37,11 @@ func (tr *fitTrace) findCorners(params FitParams) {
 			continue
 		}
 		if c, ok := tr.cornerNear(float64(i)*step, params); ok {
-			tr.addCorner(c, params)
+			corners = tr.addCorner(corners, c, params)
 		}
 	}
-	sort.Slice(tr.corners, func(i, j int) bool { return tr.corners[i].s < tr.corners[j].s })
-	tr.maskBeside(params)
-	tr.turnNormals()
+	sort.Slice(corners, func(i, j int) bool { return corners[i].s < corners[j].s })
+	return corners
 }
 
 // isPeak reports whether |values[i]| is the greatest within reach, round the end.
@@ -55,26 +55,36 @@ func isPeak(values []float64, i, reach int) bool {
 	return true
 }
 
-// cornerNear settles the place of a candidate and tests it.
-func (tr *fitTrace) cornerNear(s float64, params FitParams) (fitCorner, bool) {
+// settleCorner returns the corner near arc length s: where the lines meet that run
+// through the samples on either side.
+func (tr *fitTrace) settleCorner(s float64, params FitParams) (fitCorner, bool) {
 	gap := 2 * params.CornerMask // clear of small fillets
-	near := params.CornerWindow
-	far := params.CornerFar
 	var c fitCorner
 	for range 2 {
-		before := tr.sums.ray(s-far, s-gap)
-		after := tr.sums.ray(s+gap, s+far)
+		before := tr.sums.ray(s-params.CornerFar, s-gap)
+		after := tr.sums.ray(s+gap, s+params.CornerFar)
 		at, ok := crossing(before, after)
 		if before.weight == 0 || after.weight == 0 || !ok {
 			return c, false
 		}
 		moved := tr.arcAlong(at, s, before, after)
-		if math.Abs(moved-s) > near {
+		if math.Abs(moved-s) > params.CornerWindow {
 			return c, false
 		}
 		s = moved
 		c = fitCorner{s: s, at: at, turn: before.along.AngleTo(after.along)}
 	}
+	return c, true
+}
+
+// cornerNear settles the place of a candidate and tests it.
+func (tr *fitTrace) cornerNear(s float64, params FitParams) (fitCorner, bool) {
+	near, far := params.CornerWindow, params.CornerFar
+	c, ok := tr.settleCorner(s, params)
+	if !ok {
+		return c, false
+	}
+	s = c.s
 	small, ok1 := tr.sums.turnAt(s, 0.25*params.CornerMask, near)
 	large, ok2 := tr.sums.turnAt(s, 0.25*params.CornerMask, far)
 	if !ok1 || !ok2 || math.Abs(c.turn) < params.CornerTurn ||
@@ -150,19 +160,18 @@ func roundedGap(r, turn, half float64) float64 {
 	return sum / steps
 }
 
-// addCorner keeps c unless a sharper corner stands within half a window.
-func (tr *fitTrace) addCorner(c fitCorner, params FitParams) {
+// addCorner adds c unless a sharper corner stands within half a window.
+func (tr *fitTrace) addCorner(corners []fitCorner, c fitCorner, params FitParams) []fitCorner {
 	c.s -= math.Floor(c.s/tr.length) * tr.length
-	for i, d := range tr.corners {
-		gap := math.Abs(c.s - d.s)
-		if math.Min(gap, tr.length-gap) < params.CornerWindow/2 {
+	for i, d := range corners {
+		if math.Abs(math.Remainder(c.s-d.s, tr.length)) < params.CornerWindow/2 {
 			if math.Abs(c.turn) > math.Abs(d.turn) {
-				tr.corners[i] = c
+				corners[i] = c
 			}
-			return
+			return corners
 		}
 	}
-	tr.corners = append(tr.corners, c)
+	return append(corners, c)
 }
 
 // maskBeside averages the blocks beside the corners anew, without the samples within

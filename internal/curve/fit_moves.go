@@ -87,3 +87,23 @@ func (f *fitSelector) slid(st *fitState, j int, t float64) (fitChain, bool) {
 	c.joints[j].s = s - math.Floor(s/f.tr.length)*f.tr.length
 	return c, true
 }
+
+// evened returns the chain with the handles of cubic i as a circular arc has them, if
+// one is far from that: a handle that has shrunk to nothing, to turn where the curvature
+// jumps, holds the joint off its place.
+func (f *fitSelector) evened(st *fitState, i int) (fitChain, bool) {
+	if st.chain.pieces[i].line {
+		return fitChain{}, false
+	}
+	va, vb := handleStretch(&st.chain, i)
+	if math.Max(math.Abs(va), math.Abs(vb)) < evenHandle {
+		return fitChain{}, false
+	}
+	c := st.chain.clone()
+	c.pieces[i].a *= math.Exp(-va)
+	c.pieces[i].b *= math.Exp(-vb)
+	return c, true
+}
+
+// evenHandle is the logarithm of a factor of two.
+const evenHandle = math.Ln2

@@ -176,6 +176,8 @@ func (f *fitSelector) bestAt(now scored, robust []float64, j int) fitTrial {
 		chain, ok = f.split(now.st, j)
 		try(chain, j, ok)
 	}
+	chain, ok = f.evened(now.st, j)
+	try(chain, j, ok)
 	chain, piece, ok := f.absorbed(now.st, j)
 	try(chain, piece, ok)
 	for _, t := range [...]float64{-0.2, 0.2} {
@@ -195,7 +197,7 @@ func (f *fitSelector) promising(from *fitState, chain fitChain, piece int, robus
 	for _, stage := range [...]struct {
 		rounds int
 		margin float64 // free numbers' worth of hope
-	}{{3, 100}, {4, 6}} {
+	}{{3, 100}, {5, 10}, {8, 3}} {
 		st.solve(stage.rounds, 1e-4)
 		if (st.squares()-before)/f.noise.slow(f.tr.h)+numbers > stage.margin*price {
 			return nil, false

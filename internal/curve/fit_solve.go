@@ -12,17 +12,17 @@ type fitState struct {
 	tr       *fitTrace
 	chain    fitChain
 	segments []Segment
+	powers   []fitPowers // of the segments
 	piece    []int
 	t        []float64
 	residual []float64 // signed, left of travel positive, mm
 	normal   []plane.Vec
-	robust   []float64    // factor on the block's weight
-	cost     float64      // Σ weight residual², mm²
-	pull     float64      // mm², see below
-	blocks   []int        // those that take part, ascending
-	frozen   []bool       // unknowns that stay; nil = none
-	astray   float64      // greatest distance of a joint from the blocks, mm, as last settled
-	whiten   *fitWhitener // of correlated errors; nil = each block for itself
+	robust   []float64 // factor on the block's weight
+	cost     float64   // Σ weight residual², mm²
+	pull     float64   // mm², see below
+	blocks   []int     // those that take part, ascending
+	frozen   []bool    // unknowns that stay; nil = none
+	astray   float64   // greatest distance of a joint from the blocks, mm, as last settled
 }
 
 // The priors keep what the samples leave open: handles near those of a circular arc
@@ -42,6 +42,7 @@ func newUnsolvedState(tr *fitTrace, chain fitChain, robust []float64, pull float
 	st := &fitState{tr: tr, chain: chain, piece: make([]int, n), t: make([]float64, n),
 		residual: make([]float64, n), normal: make([]plane.Vec, n), robust: robust, pull: pull}
 	st.segments = chain.segments()
+	st.powers = powersOf(st.segments)
 	st.assign()
 	return st
 }
@@ -88,23 +89,20 @@ func (st *fitState) project() {
 	for _, k := range st.blocks {
 		p := st.tr.blocks[k].at
 		i := st.piece[k]
-		t := newtonNearest(st.segments[i], p, st.t[k])
+		t := st.powers[i].nearest(p, st.t[k])
 		if first {
-			t = newtonNearest(st.segments[i], p, newtonNearest(st.segments[i], p, t))
+			t = st.powers[i].nearest(p, st.powers[i].nearest(p, t))
 		}
 		if t == 0 || t == 1 {
 			i, t = st.pass(i, t, p)
 		}
 		st.piece[k], st.t[k] = i, t
-		d := st.segments[i].Derivative(t)
+		at, d := st.powers[i].at(t)
 		n := d.Scale(1 / math.Sqrt(d.LengthSq())).TurnLeft()
 		st.normal[k] = n
-		e := p.Sub(st.segments[i].At(t)).Dot(n)
+		e := p.Sub(at).Dot(n)
 		st.residual[k] = e
 		st.cost += st.tr.blocks[k].weight * st.robust[k] * e * e
-	}
-	if st.whiten != nil {
-		st.cost = st.whiten.cost(st.residual)
 	}
 }
 
@@ -187,6 +185,7 @@ func (st *fitState) tryStep(trial *fitState, l *fitLayout, delta []float64) {
 	trial.cost = st.cost
 	trial.chain = st.chain.moved(l, delta)
 	trial.segments = trial.chain.segments()
+	trial.powers = powersOf(trial.segments)
 	trial.project()
 }
 

@@ -25,9 +25,11 @@ func TestFitSweep(t *testing.T) {
 	for _, name := range fitTruthNames {
 		truth := loadFitTruth(t, name)
 		points := sampleEvenly(truth.path, 0.3)
-		for _, g := range fitGoals() {
-			t.Log(sweepRow(t, truth, g, points, first, seeds))
-		}
+		t.Run(name[:2], func(t *testing.T) {
+			for _, g := range fitGoals() {
+				t.Log(sweepRow(t, truth, g, points, first, seeds))
+			}
+		})
 	}
 }
 

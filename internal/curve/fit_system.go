@@ -35,35 +35,11 @@ func (s *fitSystem) add(p, q int, value float64) {
 	}
 }
 
-func (s *fitSystem) addRow(row *fitRow, weight, residual float64) {
-	n := 0
-	for p := 0; p < row.n; p++ { // keep the free ones
-		if i := s.place[row.index[p]]; i >= 0 {
-			row.index[n], row.value[n] = i, row.value[p]
-			n++
-		}
-	}
-	for p := 0; p < n; p++ {
-		i, wp := row.index[p], weight*row.value[p]
-		s.g[i] += wp * residual
-		line := s.a[i*s.n : i*s.n+s.n]
-		for q := 0; q < n; q++ {
-			if j := row.index[q]; j <= i {
-				line[j] += wp * row.value[q]
-			}
-		}
-	}
-}
-
 // normalEquations fills J'WJ and J'Wr with the priors.
 func (st *fitState) normalEquations(l *fitLayout, s *fitSystem) {
 	clear(s.a)
 	clear(s.g)
-	if st.whiten != nil {
-		st.whiten.equations(st, l, s)
-	} else {
-		st.plainEquations(l, s)
-	}
+	st.blockEquations(l, s)
 	for i := range st.chain.pieces {
 		k := l.handle[i]
 		if k < 0 || s.place[k] < 0 {
@@ -80,15 +56,6 @@ func (st *fitState) normalEquations(l *fitLayout, s *fitSystem) {
 		s.add(2*j, 2*j, slidePull*u.X*u.X)
 		s.add(2*j+1, 2*j+1, slidePull*u.Y*u.Y)
 		s.add(2*j+1, 2*j, slidePull*u.X*u.Y)
-	}
-}
-
-// plainEquations adds every block for itself.
-func (st *fitState) plainEquations(l *fitLayout, s *fitSystem) {
-	var row fitRow
-	for _, k := range st.blocks {
-		st.chain.jacobian(l, st.piece[k], st.t[k], st.normal[k], &row)
-		s.addRow(&row, st.tr.blocks[k].weight*st.robust[k], st.residual[k])
 	}
 }
 

@@ -198,20 +198,26 @@ func twoSided(path Path, truth []plane.Point) (worst, rms float64) {
 
 // oneSided measures from each point to the closed polyline through the others. To
 // spare time it only skips edges that cannot be nearer than the best so far: an
-// edge k places on begins at most the length of k edges nearer.
+// edge k places on begins at most the length of k edges nearer. The first guess is the
+// edges after the one nearest to the point before.
 func oneSided(from, to []plane.Point) (worst, rms float64) {
-	step := 0.0
+	step, n := 0.0, len(to)
 	for i, p := range to {
-		step = math.Max(step, p.DistanceTo(to[(i+1)%len(to)]))
+		step = math.Max(step, p.DistanceTo(to[(i+1)%n]))
 	}
-	sum := 0.0
+	sum, last := 0.0, 0
 	for _, p := range from {
 		best := math.Inf(1)
-		for i := 0; i < len(to); i += 64 {
-			best = math.Min(best, p.DistanceTo(to[i]))
+		try := func(i int) {
+			if d := edgeDistance(p, to[i%n], to[(i+1)%n]); d < best {
+				best, last = d, i%n
+			}
 		}
-		for i := 0; i < len(to); {
-			best = math.Min(best, edgeDistance(p, to[i], to[(i+1)%len(to)]))
+		for i, near := 0, last; i < 4; i++ {
+			try(near + i)
+		}
+		for i := 0; i < n; {
+			try(i)
 			i += max(1, int((p.DistanceTo(to[i])-best)/step))
 		}
 		worst = math.Max(worst, best)
