@@ -199,7 +199,7 @@ func TestSalvage(t *testing.T) {
 	}
 	pages := len(whole) / pageSize
 	least := map[bool]int{}
-	step := 1 + pages/15
+	step := 1 + pages/8
 	if os.Getenv("FAIREDGE_SLOW") != "" {
 		step = 1
 	}
