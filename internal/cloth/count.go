@@ -88,7 +88,6 @@ func (l *layer) count() {
 		}
 	}
 	laid.Usage = area / (laid.Needed.Millimetres() * c.Width.Millimetres())
-	laid.Enough = l.enough()
 	laid.Left = l.leftOvers()
 	laid.Notes = l.notes()
 }
@@ -123,35 +122,6 @@ func RoundUp(l, step length.Length) length.Length {
 	return length.Length(math.Ceil(float64((l-length.Millimetre/100)/step))) * step
 }
 
-// Enough compares the length at hand with what is needed.
-type Enough struct {
-	Have length.Length
-	Over length.Length // negative: short by so much
-	// Beyond are the numbers of the pieces that do not come out of the length at hand.
-	Beyond []int
-	Words  string
-}
-
-func (l *layer) enough() *Enough {
-	have := l.options.Have
-	if have <= 0 {
-		return nil
-	}
-	e := &Enough{Have: have, Over: have - l.laid.Needed}
-	last := (have - 2*l.cloth.Squaring).Millimetres()
-	for _, p := range l.laid.Pieces {
-		if boxOf(l.laid.Outline(p)).Max.Y > last+rounding {
-			e.Beyond = append(e.Beyond, p.Number)
-		}
-	}
-	if e.Over >= 0 {
-		e.Words = fmt.Sprintf("You have %s: enough, %s over.", Metres(have), short(e.Over))
-		return e
-	}
-	e.Words = fmt.Sprintf("You have %s: short by %s; %d of %d pieces do not come out of it.", Metres(have), short(-e.Over), len(e.Beyond), len(l.laid.Pieces))
-	return e
-}
-
 // Metres says a length of cloth in metres and in yards to the nearest eighth.
 func Metres(l length.Length) string {
 	return fmt.Sprintf("%s (%s)", plainMetres(l), Yards(l))
@@ -164,8 +134,11 @@ func plainMetres(l length.Length) string {
 // Yards says a length in yards and eighths, rounded up where it lies between: what has to
 // be bought by the yard.
 func Yards(l length.Length) string {
-	eighths := int(math.Round(float64(RoundUp(l, EighthOfYard) / EighthOfYard)))
-	whole, over, under := eighths/8, eighths%8, 8
+	return eighths(int(math.Round(float64(RoundUp(l, EighthOfYard) / EighthOfYard))))
+}
+
+func eighths(n int) string {
+	whole, over, under := n/8, n%8, 8
 	for over > 0 && over%2 == 0 {
 		over, under = over/2, under/2
 	}
@@ -176,12 +149,6 @@ func Yards(l length.Length) string {
 		return fmt.Sprintf("%d/%d yd", over, under)
 	}
 	return fmt.Sprintf("%d %d/%d yd", whole, over, under)
-}
-
-// short says a length of less than a few metres in cm and inches, rounded down.
-func short(l length.Length) string {
-	cm := math.Floor(l.Millimetres()/10 + 1e-6)
-	return fmt.Sprintf("%.0f cm (%s)", cm, l.Imperial())
 }
 
 // notes says what is assumed.

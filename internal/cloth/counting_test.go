@@ -16,25 +16,26 @@ import (
 )
 
 // TestEnough: by hand. Two squares of 27 in on 54 in cloth, squared by 1 in at each end,
-// need 29 in.
+// need 29 in, four 56 in.
 func TestEnough(t *testing.T) {
 	c := bare(54 * inch)
 	c.Squaring = inch
 	for _, test := range []struct {
 		have, over length.Length
 		beyond     int
+		pads       int
 		words      string
 	}{
-		{29 * inch, 0, 0, "enough, 0 cm (0 in) over"},
-		{1500 * mm, 1500*mm - 29*inch, 0, "You have 1.50 m (1 3/4 yd): enough, 76 cm"},
-		{28 * inch, -1 * inch, 2, "short by 2 cm (1 in); 2 of 2 pieces do not come out of it"},
-		{6 * inch, -23 * inch, 2, "short by 58 cm"},
+		{56 * inch, 0, 0, 4, "enough, 0 cm (0 in) over"},
+		{1500 * mm, 1500*mm - 56*inch, 0, 4, "You have 1.50 m (1 5/8 yd): enough, 7 cm"},
+		{55 * inch, -1 * inch, 2, 2, "short by 3 cm (1 in). Enough for 2 of the 4 pads."},
+		{6 * inch, -50 * inch, 4, 0, "short by 127 cm (50 in). Not one pad comes out of it."},
 	} {
 		o := quick()
 		o.Have = test.have
-		l := mustLay(t, c, o, cloth.Order{Pad: block(27*inch, 27*inch), Pads: 2})
+		l := mustLay(t, c, o, cloth.Order{Pad: block(27*inch, 27*inch), Pads: 4})
 		e := l.Enough
-		if e == nil || (e.Over-test.over).Abs() > 1e-3 || len(e.Beyond) != test.beyond || !strings.Contains(e.Words, test.words) {
+		if e == nil || (e.Over-test.over).Abs() > 1e-3 || len(e.Beyond) != test.beyond || e.Pads != test.pads || !strings.Contains(e.Words, test.words) {
 			t.Errorf("%v: %+v, want %v over, %q", test.have, e, test.over, test.words)
 		}
 	}

@@ -87,7 +87,7 @@ func Lay(ctx context.Context, c Cloth, orders []Order, o Options) (*Laid, error)
 		return nil, err
 	}
 	for _, order := range orders {
-		if order.Pads < 0 || order.Pads > mostPads {
+		if order.Pads < 0 || order.Pads > greatestOrder {
 			return nil, problem.Newf(problem.Usage, "give a number from 1 to 200", "%d pads cannot be laid at once", order.Pads)
 		}
 	}
@@ -99,11 +99,12 @@ func Lay(ctx context.Context, c Cloth, orders []Order, o Options) (*Laid, error)
 	if err := l.layAll(); err != nil {
 		return nil, err
 	}
+	l.laid.Enough = l.enough()
 	return l.laid, nil
 }
 
-// mostPads bounds what is plainly a slip of the keyboard.
-const mostPads = 200
+// greatestOrder bounds what is plainly a slip of the keyboard.
+const greatestOrder = 200
 
 // layer lays one stretch of cloth after the other.
 type layer struct {

@@ -53,6 +53,7 @@ type haveForm struct {
 	Over   float64 `json:"over_mm"`
 	Enough bool    `json:"enough"`
 	Beyond []int   `json:"pieces_beyond,omitempty"`
+	Pads   *int    `json:"pads,omitempty"`
 	Words  string  `json:"words"`
 }
 
@@ -107,7 +108,10 @@ func clothFormOf(l *Laid) *clothForm {
 		c.Motif = &pointForm{Along: mm6(m.Along), Across: mm6(m.Across)}
 	}
 	if e := l.Enough; e != nil {
-		c.Have = &haveForm{mm6(e.Have), mm6(e.Over), e.Over >= 0, e.Beyond, e.Words}
+		c.Have = &haveForm{Have: mm6(e.Have), Over: mm6(e.Over), Enough: e.Over >= 0, Beyond: e.Beyond, Words: e.Words}
+		if e.Pads >= 0 {
+			c.Have.Pads = &e.Pads
+		}
 	}
 	for _, p := range l.Pieces {
 		form := placedForm{Number: p.Number, Name: l.Parts[p.Part].Name, Copy: p.Copy, Degrees: p.Degrees, Lies: p.Turn,
