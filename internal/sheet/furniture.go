@@ -29,8 +29,10 @@ func (b block) upright() block {
 // furnish draws the scale bar, the page's name, the map and what to do where the page
 // is blank, or, when the drawing takes all of it, where no line passes.
 func (p *tilePage) furnish(s Sheet) {
-	p.put(p.scaleBars()...)
-	p.put(p.nameBlock())
+	p.putScaleBar()
+	if b := p.nameBlock(); !p.putOne(b) {
+		p.putAt(b, p.free.Min)
+	}
 	for _, size := range []float64{2.6, 2.2} {
 		for _, width := range []float64{120, 90, 66, 48} {
 			if p.putOne(p.notesBlock(s, width, size)) {
@@ -38,17 +40,6 @@ func (p *tilePage) furnish(s Sheet) {
 			}
 		}
 	}
-}
-
-// put draws the first of the blocks that finds a free place, or else the last one in
-// the lower left corner: a scale bar over lines is better than none.
-func (p *tilePage) put(choices ...block) {
-	for _, b := range choices {
-		if p.putOne(b) {
-			return
-		}
-	}
-	p.putAt(choices[len(choices)-1], p.free.Min)
 }
 
 // blockClear is how far blocks keep from what is drawn, mm.
@@ -69,20 +60,38 @@ func (p *tilePage) putAt(b block, corner plane.Point) {
 	p.busy.laterRect(plane.Rect{Min: corner, Max: corner.Add(plane.Vec{X: b.width, Y: b.height})})
 }
 
-// scaleBars returns the page's scale bars, the best first: long before short, lying
-// before standing.
-func (p *tilePage) scaleBars() []block {
-	var all []block
+// putScaleBar draws the first scale bar that finds a free place, long before short,
+// lying before standing; or else the shortest in the lower left corner: a scale bar
+// over lines is better than none.
+func (p *tilePage) putScaleBar() {
 	for l := 180.0; l >= 100; l -= 20 {
-		b := pageBar(length.Length(l))
-		all = append(all, b, b.upright())
+		w, h := pageBarSize(length.Length(l))
+		for _, upright := range []bool{false, true} {
+			if upright {
+				w, h = h, w
+			}
+			corner, found := p.busy.free(w+2*blockClear, h+2*blockClear)
+			if last := l < 120 && upright; !found && last {
+				p.putAt(pageBar(length.Length(l)).upright(), p.free.Min)
+			} else if found {
+				b := pageBar(length.Length(l))
+				if upright {
+					b = b.upright()
+				}
+				p.putAt(b, corner.Add(plane.Vec{X: blockClear, Y: blockClear}))
+				return
+			}
+		}
 	}
-	return all
 }
+
+// pageBarSize returns what a page's bar takes up, mm.
+func pageBarSize(l length.Length) (width, height float64) { return l.Millimetres() + 3, 19 }
 
 // pageBar returns a bar in millimetres over one in inches.
 func pageBar(l length.Length) block {
-	b := block{width: l.Millimetres() + 3, height: 19}
+	var b block
+	b.width, b.height = pageBarSize(l)
 	b.bar(millimetreBar("page-scale", at(1, 11.5), plane.Vec{X: 1}, l))
 	inches := math.Floor(l.Inches())
 	b.bar(bar{

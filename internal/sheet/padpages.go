@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"fairedge/internal/plane"
 )
@@ -44,18 +45,26 @@ func PadPages(parts []PadPart, label Label, how PadPrinting) ([]Sheet, error) {
 			r.plan.Tiles[k].Band += band
 		}
 		band += last + 1
-		r.check = r.plan.checkCrosses(&r.drawing)
 	}
+	eachAtOnce(len(runs), func(i int) { runs[i].check = runs[i].plan.checkCrosses(&runs[i].drawing) })
 	pages := []Sheet{padKeyPage(runs, printed, label, how)}
-	for _, r := range runs {
-		pages = append(pages, r.plan.Pages(r.drawing)...)
+	of := make([][]Sheet, len(runs))
+	eachAtOnce(len(runs), func(i int) { of[i] = runs[i].plan.Pages(runs[i].drawing) })
+	return append(pages, slices.Concat(of...)...), nil
+}
+
+// eachAtOnce calls f with 0 to n-1, side by side.
+func eachAtOnce(n int, f func(i int)) {
+	var all sync.WaitGroup
+	for i := range n {
+		all.Go(func() { f(i) })
 	}
-	return pages, nil
+	all.Wait()
 }
 
 // padRuns plans every part that is printed, and returns those parts.
 func padRuns(parts []PadPart, label Label, how PadPrinting) (runs []padRun, printed []PadPart, err error) {
-	var small []PadPart
+	var small, large []PadPart
 	w, h := Plan{Paper: how.Paper, Tiling: how.Tiling}.window()
 	if how.Paper.Height == 0 {
 		h = math.Inf(1) // a page of a roll is as long as it must be
@@ -67,12 +76,16 @@ func padRuns(parts []PadPart, label Label, how PadPrinting) (runs []padRun, prin
 		case fits && !math.IsInf(h, 1):
 			small = append(small, part)
 		case fits || !part.Strip || how.Strips:
-			r, err := planParts([]PadPart{part}, label, how)
-			if err != nil {
-				return nil, nil, err
-			}
-			runs, printed = joinRun(runs, r, label, how), append(printed, part)
+			large = append(large, part)
 		}
+	}
+	plans, faults := make([]padRun, len(large)), make([]error, len(large))
+	eachAtOnce(len(large), func(i int) { plans[i], faults[i] = planParts(large[i:i+1:i+1], label, how) })
+	for i, r := range plans {
+		if faults[i] != nil {
+			return nil, nil, faults[i]
+		}
+		runs, printed = joinRun(runs, r, label, how), append(printed, large[i])
 	}
 	for _, shared := range shareSheets(small, w, h) {
 		r, err := planParts(shared.parts, label, how)
