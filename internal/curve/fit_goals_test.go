@@ -100,27 +100,3 @@ func TestFitGoalsOnFreshNoise(t *testing.T) {
 		t.Errorf("%v of %v fits (white, correlated) miss a goal", missed, runs)
 	}
 }
-
-// TestFitTable prints the table of FIT.md.
-func TestFitTable(t *testing.T) {
-	if os.Getenv("FAIREDGE_SLOW") != "1" {
-		t.Log("set FAIREDGE_SLOW=1 for the whole table; the first rows only")
-	}
-	for _, name := range fitTruthNames {
-		truth := loadFitTruth(t, name)
-		for _, g := range fitGoals() {
-			var cells []string
-			for _, seed := range []uint64{1, 2, 3, 4, 5} {
-				s := scoreFit(t, truth, sampledTruth(truth, g.sigma, g.corr, seed))
-				cells = append(cells, fmt.Sprintf("%d/%.3f/%.4f/%.2f", s.pieces, s.worst, s.rms, s.cornerError))
-				if os.Getenv("FAIREDGE_SLOW") != "1" {
-					break
-				}
-			}
-			t.Logf("| %s | %s | %s |", name, g.label, strings.Join(cells, " | "))
-		}
-		if os.Getenv("FAIREDGE_SLOW") != "1" {
-			return
-		}
-	}
-}
