@@ -172,9 +172,23 @@ func readShape(path string, o shapefile.ImportOptions) (shapefile.Document, []st
 	return d, said, nil
 }
 
+// readLine reads the line of a drawing, whatever data it carries.
+func readLine(path string, o shapefile.ImportOptions) (shapefile.Document, []string, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return shapefile.Document{}, nil, cannotRead(path, err)
+	}
+	got, err := shapefile.Import(data, o)
+	if err != nil {
+		return shapefile.Document{}, nil, fmt.Errorf("reading %s: %w", filepath.ToSlash(path), err)
+	}
+	return shapefile.Document{Shape: got.Shape, Provenance: "imported from a drawing"}, nil, nil
+}
+
 func newImportCommand(env Environment) *cobra.Command {
 	var keep shapeOutFlags
 	var drawing drawingFlags
+	var lineOnly bool
 	cmd := &cobra.Command{
 		Use:   "import FILE --out FILE",
 		Short: "Turn a drawing, or a shape in another form, into a shape file",
@@ -193,7 +207,11 @@ Also turns a shape file or a measurement.json into the other form: --out seat.sv
 			if err != nil {
 				return err
 			}
-			d, said, err := readShape(args[0], o)
+			read := readShape
+			if lineOnly {
+				read = readLine
+			}
+			d, said, err := read(args[0], o)
 			if err != nil {
 				return err
 			}
@@ -201,6 +219,7 @@ Also turns a shape file or a measurement.json into the other form: --out seat.sv
 		},
 	}
 	drawing.register(cmd)
+	cmd.Flags().BoolVar(&lineOnly, "drawing", false, "take the line that is drawn, not the data that an SVG of fairedge carries")
 	keep.register(cmd)
 	return cmd
 }

@@ -22,7 +22,7 @@ func (s stroke) reversed() stroke {
 	return s
 }
 
-// length returns the length of the control polygon, mm: 0 only for a point.
+// controlLength returns the length of the control polygon, mm: 0 only for a point.
 func controlLength(s curve.Segment) float64 {
 	if s.Straight {
 		return s.P0.DistanceTo(s.P3)

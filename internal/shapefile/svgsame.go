@@ -30,7 +30,7 @@ func checkDrawing(data []byte, net curve.Path) error {
 		}
 	}
 	return problem.New(problem.NotAShape, "the line in the drawing is not the one that its data hold, so it was changed in another program",
-		`bring the changed line in with "fairedge shape import", or use the file as it was`)
+		`bring the changed line in with "fairedge shape import --drawing", or use the file as it was`)
 }
 
 // sameLine reports whether both closed lines lie within the agreement of each other.
