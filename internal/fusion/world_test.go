@@ -5,16 +5,11 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"fairedge/internal/curve"
 	"fairedge/internal/fusion"
 	"fairedge/internal/measure"
 	"fairedge/internal/plane"
 	"fairedge/internal/sweep"
 )
-
-// edgeNoise is how exactly the tests see the edge at each point, px: what package detect
-// reaches on good photos is 0.05, and neighbours err together.
-const edgeNoise = 0.1
 
 // outlinePoints of the test's seat: one every 5 mm.
 const outlinePoints = 330
@@ -22,27 +17,10 @@ const outlinePoints = 330
 // measured measures a scene into what fusion takes. The edge is seen with noise.
 func measured(t *testing.T, rng *rand.Rand, s sweep.Scene) fusion.Photo {
 	t.Helper()
-	c, err := measure.CalibrateSet(s.Set)
+	p, err := s.Seen(rng, measure.DefaultParams())
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := fusion.Photo{Calibration: c, Camera: "phone"}
-	var points []plane.Point
-	for _, q := range s.Outline {
-		seen := s.Truth.See(q.X, q.Y, s.Truth.OutlineHeight)
-		seen.X, seen.Y = seen.X+edgeNoise*rng.NormFloat64(), seen.Y+edgeNoise*rng.NormFloat64()
-		at := c.PlaneFromPhoto(seen)
-		sigma := edgeNoise * c.MillimetresPerPixel(at)
-		p.Uncertainty, p.Noise = sigma, sigma
-		points = append(points, at)
-		p.Samples = append(p.Samples, measure.Sample{At: at, Sigma: sigma})
-	}
-	p.Path = curve.Polygon(points...)
-	b, err := c.Budget(outlineOf(p.Samples))
-	if err != nil {
-		t.Fatal(err)
-	}
-	p.Within = b.Within
 	return p
 }
 

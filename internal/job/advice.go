@@ -19,6 +19,10 @@ func (m *Measured) coach() (err error) {
 	if m.Tape != nil { // who has a tape that disagrees needs no second one
 		m.Advice = slices.DeleteFunc(m.Advice, func(a measure.Advice) bool { return a.Kind == measure.TapeSize })
 	}
+	if class := measure.ClassOf(m.Photo.Lens); class == measure.CroppedPicture || class == measure.PhoneZoomed {
+		// A profile is of whole pictures without zoom.
+		m.Advice = slices.DeleteFunc(m.Advice, func(a measure.Advice) bool { return a.Kind == measure.TeachLens })
+	}
 	return err
 }
 
@@ -66,6 +70,8 @@ func adviceWords(a measure.Advice) string {
 		return fmt.Sprintf("tape the cards down flat; %s rises or dips by about %.1f mm", a.Card, a.From)
 	case measure.WeightTemplate:
 		return "weight the template down so that its edge lies flat"
+	case measure.TeachLens:
+		return "teach the program your phone's lens, once, with 6 to 15 photos of the cards (fairedge lens)"
 	case measure.MeasurePrint:
 		return "lay a ruler on the bars of the cards' sheet and run fairedge print-check"
 	}
@@ -75,7 +81,7 @@ func adviceWords(a measure.Advice) string {
 // adviceName returns the stable name of a kind of advice in the JSON document.
 func adviceName(kind measure.Advised) string {
 	return [...]string{"stand-back", "hold-level", "add-card", "card-inside", "flatten-cards",
-		"weight-template", "measure-print", "tape-size"}[kind]
+		"weight-template", "measure-print", "tape-size", "teach-lens"}[kind]
 }
 
 // Reaches returns nil when the outline is as accurate as was asked for, all round

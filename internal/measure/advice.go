@@ -7,6 +7,7 @@ import (
 	"sort"
 	"sync"
 
+	"fairedge/internal/camera"
 	"fairedge/internal/plane"
 	"fairedge/internal/uncertainty"
 )
@@ -24,6 +25,7 @@ const (
 	WeightTemplate                // hold the template flat
 	MeasurePrint                  // lay a ruler on the print
 	TapeSize                      // Size: the one to tape
+	TeachLens                     // learn the lens from photos of the cards, once
 )
 
 // Advice is one change, with what it would gain. The gain is computed from the
@@ -57,6 +59,9 @@ type AdviceParams struct {
 	Ruler, RulerBar float64
 	// Tape: a tape read to ± so many mm.
 	Tape float64
+	// Taught: how well a lens is known once eight photos of the cards have taught it (Monte
+	// Carlo: TestAdvisedLensComesTrue). What focusing and stabilising move stays unknown.
+	Taught LensUncertainty
 }
 
 // DefaultAdviceParams returns the numbers described at AdviceParams.
@@ -64,6 +69,7 @@ func DefaultAdviceParams() AdviceParams {
 	return AdviceParams{
 		WorthSaying: 0.05, WorthShare: 0.08, Fill: 0.55, MostFill: 0.95, LeastTilt: 5 * math.Pi / 180,
 		Flat: 0.3, Ruler: 0.25, RulerBar: 180, Tape: 0.5,
+		Taught: LensUncertainty{Focal: 0.011, K1: 0.002, K2: 0.0025, P1: 2e-4, P2: 2e-4},
 	}
 }
 
@@ -79,6 +85,7 @@ func (c *Calibration) Advise(o Outline, now Budget, params AdviceParams) ([]Advi
 	a.tryCards()
 	a.tryFlatness()
 	a.tryReadings()
+	a.tryLens()
 	outcomes := a.outcomes()
 	var worth []Advice
 	for i, w := range outcomes[1:] {
@@ -254,5 +261,27 @@ func (a *adviser) tryTape() {
 		w := a.c.whatIf(a.o)
 		w.tapes = []Taped{{Size: size, Value: seen, Seen: seen, Sigma: uncertainty.Rectangular(a.params.Tape)}}
 		a.try(Advice{Kind: TapeSize, Size: size}, w)
+	}
+}
+
+// tryLens tries a lens that has been learnt. One that is known better already, or of
+// which a profile was used, is not tried.
+func (a *adviser) tryLens() {
+	if a.c.Priors.Profile != "" {
+		return
+	}
+	w := a.c.whatIf(a.o)
+	t := a.params.Taught
+	better := false
+	for _, known := range []struct {
+		unknown int
+		sigma   float64
+	}{{camera.ParamLogF, t.Focal}, {camera.ParamK1, t.K1}, {camera.ParamK2, t.K2}, {camera.ParamP1, t.P1}, {camera.ParamP2, t.P2}} {
+		if sd := &w.m.sd[known.unknown]; *sd > 1.2*known.sigma {
+			*sd, better = known.sigma, true
+		}
+	}
+	if better {
+		a.try(Advice{Kind: TeachLens}, w)
 	}
 }

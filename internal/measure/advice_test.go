@@ -2,11 +2,13 @@ package measure_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 
 	"fairedge/internal/card"
 	"fairedge/internal/measure"
+	"fairedge/internal/photo"
 )
 
 // The advice is a prophecy, and each can be followed in the simulation: the photo is
@@ -164,5 +166,52 @@ func BenchmarkAdvise(b *testing.B) {
 		if _, err := c.Advise(o, now, measure.DefaultAdviceParams()); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// A lens that is learnt from eight photos of the cards and then used does for a card
+// beside the outline what was foretold.
+func TestAdvisedLensComesTrue(t *testing.T) {
+	w := realistic()
+	var now, foretold, then []float64
+	for i, p := range teach(t, w, 4, 8) {
+		t.Logf("phone %d: K1 known to %.4f, K2 %.4f, P %.5f, focal moves %.4f", i, p.profile.Uncertainty.K1, p.profile.Uncertainty.K2,
+			p.profile.Uncertainty.P1, p.profile.Moves.Focal)
+		rng := seeded(uint64(500 + i))
+		s := photographThrough(rng, w, []target{a5(320, 0, 0)}, p.moved(rng, w))
+		measuredPrint(&s.Set)
+		c, err := measure.CalibrateSet(s.Set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b := budget(t, c, measure.Outline{Points: outlineOf(c, s), Closed: true})
+		all, err := c.Advise(measure.Outline{Points: outlineOf(c, s), Closed: true}, b, measure.DefaultAdviceParams())
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := slices.IndexFunc(all, func(a measure.Advice) bool { return a.Kind == measure.TeachLens })
+		if at < 0 {
+			t.Logf("phone %d: not advised", i)
+			continue
+		}
+		s.Set.Candidates = append([]measure.Priors{p.profile.Over(s.Set.Candidates[0], photo.Lens{}, photoWidth, photoHeight)}, s.Set.Candidates...)
+		taught, err := measure.CalibrateSet(s.Set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		now, foretold = append(now, b.Within), append(foretold, all[at].Within)
+		then = append(then, budget(t, taught, measure.Outline{Points: outlineOf(taught, s), Closed: true}).Within)
+		more, err := taught.Advise(measure.Outline{Points: outlineOf(taught, s), Closed: true}, b, measure.DefaultAdviceParams())
+		if err != nil || taught.Priors.Profile != "" && slices.ContainsFunc(more, func(a measure.Advice) bool { return a.Kind == measure.TeachLens }) {
+			t.Errorf("phone %d: advised again (%v)", i, err)
+		}
+	}
+	if len(now) < 3 {
+		t.Fatalf("advised for %d photos of 4", len(now))
+	}
+	got, want := quantile(foretold, 0.5), quantile(then, 0.5)
+	t.Logf("within %.2f mm now, %.2f foretold, %.2f when learnt", quantile(now, 0.5), got, want)
+	if math.Abs(got-want) > 0.25*want {
+		t.Errorf("within %.2f mm foretold, %.2f when learnt", got, want)
 	}
 }
