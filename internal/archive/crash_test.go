@@ -27,6 +27,8 @@ func TestMain(m *testing.M) {
 	switch os.Getenv(actEnv) {
 	case "save without end":
 		os.Exit(saveWithoutEnd(os.Getenv(archiveEnv)))
+	case "save some":
+		os.Exit(saveSome(os.Getenv(archiveEnv)))
 	case "save with little room":
 		os.Exit(saveWithLittleRoom(os.Getenv(archiveEnv)))
 	}
@@ -64,6 +66,61 @@ func saveWithoutEnd(path string) int {
 			fmt.Fprintln(os.Stderr, err)
 			return 1
 		}
+	}
+}
+
+const some = 15
+
+// saveSome keeps some jobs, each with a note to the first job.
+func saveSome(path string) int {
+	ctx := context.Background()
+	a, err := OpenOrCreate(ctx, path, Options{Program: "crash test"})
+	for i := 0; err == nil && i < some; i++ {
+		if _, err = a.Keep(ctx, numbered(i)); err == nil {
+			_, err = a.Note(ctx, 1, fmt.Sprint("note ", i))
+		}
+	}
+	if err == nil {
+		err = a.Close()
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	return 0
+}
+
+// TestProcessesAtOnce has other programs, not other goroutines, make one archive and
+// save in it at the same time; one more is killed in the middle.
+func TestProcessesAtOnce(t *testing.T) {
+	path := filepath.Join(t.TempDir(), FileName)
+	const programs = 3
+	var running []*exec.Cmd
+	for range programs {
+		command := actor("save some", path)
+		if err := command.Start(); err != nil {
+			t.Fatal(err)
+		}
+		running = append(running, command)
+	}
+	said := killedAfter(t, path, 30*time.Millisecond)
+	for _, command := range running {
+		if err := command.Wait(); err != nil {
+			t.Error(err)
+		}
+	}
+	h := mustBeSound(t, path)
+	if h.Jobs < programs*some || said > h.Jobs {
+		t.Errorf("%d jobs after %d programs kept %d each and one said %d", h.Jobs, programs, some, said)
+	}
+	a, err := Open(t.Context(), path, options())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer a.Close()
+	history, err := a.History(t.Context(), 1)
+	if err != nil || len(history) < 1+programs*some {
+		t.Errorf("job 1 has %d revisions (%v), want at least %d", len(history), err, 1+programs*some)
 	}
 }
 
