@@ -200,7 +200,7 @@ func polish(a, b Segment, m meeting) meeting {
 	for range 6 {
 		da, db := a.Derivative(t), b.Derivative(u)
 		det := da.Cross(db)
-		if math.Abs(det) < 1e-6*da.Length()*db.Length() {
+		if math.Abs(det) <= 1e-6*da.Length()*db.Length() { // also 0, where a handle has no length
 			return m
 		}
 		gap := b.At(u).Sub(a.At(t))
