@@ -290,6 +290,8 @@ func buyWords(l cloth.Line) string {
 		return fmt.Sprintf("%s: %s.", l.Item, cloth.Metres(l.Length))
 	case pad.ZipNeed:
 		return fmt.Sprintf("%s: %d of %s.", l.Item, l.Count, l.Length)
+	case pad.WrapNeed:
+		return fmt.Sprintf("%s: %d of %s by %s.", l.Item, l.Count, l.Width, l.Length)
 	case pad.TagNeed:
 		return fmt.Sprintf("%s: %d.", l.Item, l.Count)
 	}

@@ -139,7 +139,7 @@ func (f *flow) takeOff(j Job) {
 // needWords says one line of the take-off.
 func needWords(n pad.Need) string {
 	switch n.Kind {
-	case pad.ClothPieces:
+	case pad.ClothPieces, pad.WrapNeed:
 		return fmt.Sprintf("%s: %d of %s", n.Item, n.Count, area(n.Width, n.Length))
 	case pad.ClothStrips:
 		bias := ""

@@ -286,6 +286,11 @@ func TestTakeOff(t *testing.T) {
 	if c := find(six, pad.ClothPieces); c.Count != 6 {
 		t.Errorf("%d top plates, want 6", c.Count)
 	}
+	// E12's wrap: 24 x 24 x 4 in of foam takes 30 x 58 in.
+	wrapped := cut(t, rectangle(609.6, 609.6), recipe(t, "boxed-zip", append([]string{"foam.thickness=4 in", "foam.wrap=yes"}, plain...)...))
+	if w := find(wrapped.TakeOff(2, pad.Spare{}), pad.WrapNeed); w.Count != 2 || math.Abs(w.Width.Inches()-30) > 1e-9 || math.Abs(w.Length.Inches()-58) > 1e-9 {
+		t.Errorf("wrap %+v, want two of 30 x 58 in", w)
+	}
 	// Thread: both seams of the plates, twice more for their piping, ties and the zip.
 	stitched := 2*p.SeamLength + 2*p.Piping.Need + 2*p.Ties.Finished.Length + 2*p.Zip.Length
 	near(t, "thread", float64(find(one, pad.ThreadNeed).Length), float64(stitched)*3*1.25, 1e-6)

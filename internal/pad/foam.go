@@ -30,6 +30,9 @@ func (m *maker) cutFoam() {
 	if r.Firmness != "" {
 		words = append(words, "Firmness: "+r.Firmness+".")
 	}
+	if r.Bevel > 0 {
+		words = append(words, fmt.Sprintf("Bevel the upper and the lower edge by %s.", r.Bevel))
+	}
 	piece := Piece{Name: "Foam blank", Material: FoamMaterial, Count: 1, FoamLine: blank, Words: words}
 	for _, j := range f.Joins {
 		piece.Marks = append(piece.Marks, Mark{Kind: FoamJoin, At: j.From.Lerp(j.To, 0.5), From: j.From, To: j.To, Strokes: []Stroke{j}, Words: "glue two parts of the blank here"})

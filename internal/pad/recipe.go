@@ -43,6 +43,7 @@ type FoamRule struct {
 	SheetLength     length.Length
 	SheetWidth      length.Length
 	Bevel           length.Length // leg of a 45 degree bevel, top and bottom
+	Wrap            bool          // a sheet of bonded fibre round the foam
 }
 
 // OversizeMeasure says what Oversize counts.

@@ -40,6 +40,7 @@ func foamFields() []field {
 		distance("foam.sheet_width", "width of a stock sheet", 100, 20000, func(r *Recipe) *length.Length { return &r.Foam.SheetWidth }),
 		distance("foam.bevel", "leg of the bevel cut along the top and bottom edges, 0 for a square edge", 0, 100,
 			func(r *Recipe) *length.Length { return &r.Foam.Bevel }),
+		truth("foam.wrap", "wrap the foam in bonded fibre", func(r *Recipe) *bool { return &r.Foam.Wrap }),
 	}
 }
 

@@ -52,6 +52,21 @@ func MeasureSymmetry(s shape.Shape) Symmetry {
 	return y
 }
 
+// Folded returns the seat's outline mirrored about the axis, in the seat frame: drawn
+// over the outline itself it shows where the halves differ.
+func (y Symmetry) Folded() curve.Path {
+	mirrored := y.net.Mirrored(plane.Point{}, plane.Vec{Y: 1})
+	return mirrored.Transform(y.laid.Inverse())
+}
+
+// Axis returns the mirror axis across the seat, from back to front, in the seat
+// frame.
+func (y Symmetry) Axis() Stroke {
+	b := y.net.Bounds()
+	back := y.laid.Inverse()
+	return Stroke{back.Apply(plane.Point{Y: b.Max.Y}), back.Apply(plane.Point{Y: b.Min.Y})}
+}
+
 // halfPoints is how many places of the outline are compared: one every 3 mm or so.
 const halfPoints = 600
 

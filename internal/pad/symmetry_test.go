@@ -170,6 +170,29 @@ func TestSymmetriseTakesTheMean(t *testing.T) {
 	}
 }
 
+// What is drawn agrees with what is said: the folded outline leaves the outline by
+// the difference of the halves, and the axis is where the offset says.
+func TestTheDifferenceCanBeDrawn(t *testing.T) {
+	s := seatOf(t, bowFront())
+	y := pad.MeasureSymmetry(s)
+	worst := 0.0
+	for _, p := range y.Folded().Flatten(0.01) {
+		_, d := s.Net.Nearest(p)
+		worst = math.Max(worst, d)
+	}
+	if math.Abs(worst-y.Max) > 0.05*y.Max+0.05 {
+		t.Errorf("drawn %.3f mm apart, said %.3f", worst, y.Max)
+	}
+	a := y.Axis()
+	middle := a.From.Lerp(a.To, 0.5)
+	if d := math.Abs(middle.X - y.Offset); d > 0.1 {
+		t.Errorf("the axis passes at %.3f, said %.3f", middle.X, y.Offset)
+	}
+	if got := math.Atan2(a.To.X-a.From.X, a.From.Y-a.To.Y); math.Abs(got-y.Tilt) > 1e-9 {
+		t.Errorf("the axis is turned by %v, said %v", got, y.Tilt)
+	}
+}
+
 func TestHalfTemplateClosesOnTheFold(t *testing.T) {
 	y := pad.MeasureSymmetry(seatOf(t, bowFront()))
 	made, err := y.Symmetrise(pad.AverageHalves)

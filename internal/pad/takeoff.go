@@ -15,6 +15,7 @@ const (
 	ClothPieces NeedKind = "cloth-piece"
 	ClothStrips NeedKind = "cloth-strip"
 	FoamBlanks  NeedKind = "foam"
+	WrapNeed    NeedKind = "wrap"
 	CordNeed    NeedKind = "cord"
 	ZipNeed     NeedKind = "zip"
 	ThreadNeed  NeedKind = "thread"
@@ -52,7 +53,7 @@ type Spare struct {
 func DefaultSpare() Spare { return Spare{Cord: 0, Thread: 0.1, Tape: 0.1} }
 
 // TakeOff returns what the given number of pads needs, in a fixed order: cloth
-// pieces, strips, foam, cord, zips, thread, tape, tags.
+// pieces and foam, strips, fibre, cord, zips, thread, tape, tags.
 func (p Pad) TakeOff(pads int, spare Spare) []Need {
 	var all []Need
 	for _, piece := range p.Pieces {
@@ -61,6 +62,11 @@ func (p Pad) TakeOff(pads int, spare Spare) []Need {
 	for _, s := range p.Strips {
 		all = append(all, Need{Kind: ClothStrips, Item: s.Name, Count: s.Count * pads, Width: s.Width, Length: s.Length,
 			AreaMM2: s.Width.Millimetres() * s.Length.Millimetres(), Bias: s.Cut == Bias})
+	}
+	if p.Recipe.Foam.Wrap {
+		across, round := WrapSheet(p.Foam.Width, p.Foam.Depth, p.Foam.Thickness)
+		all = append(all, Need{Kind: WrapNeed, Item: "Bonded fibre", Count: pads, Width: across, Length: round,
+			AreaMM2: across.Millimetres() * round.Millimetres(), Note: "once round the foam from back to back, with 2 in to trim each way"})
 	}
 	n := length.Length(pads)
 	if p.Piping.On {
