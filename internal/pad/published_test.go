@@ -98,6 +98,15 @@ func plateRules(t *testing.T) []check {
 	w9, d9 := half.Pieces[0].Sizes()
 	tight := cut(t, sixteen, recipe(t, "tie-on", "foam.thickness=2 in", "plate.ease=tight", "plate.ease_extra=-1/2 in", "plate.seam=1/2 in"))
 	wide, _ := tight.Pieces[0].Sizes()
+	bevelled := cut(t, sixteen, recipe(t, "tie-on", "foam.thickness=3 in", "foam.bevel=1 in", "plate.bevel_ease=yes"))
+	ease := func(p pad.Pad) float64 { return (p.Pieces[0].SeamLine.Bounds().Width() - p.Finished.Bounds().Width()) / 2 }
+	eased := func(preset, thickness string) pad.Pad {
+		return cut(t, sixteen, recipe(t, "tie-on", "plate.ease="+preset, "foam.thickness="+thickness))
+	}
+	stool := func(preset string) pad.Pad {
+		return cut(t, circleOf(190), recipe(t, "round", "plate.ease="+preset, "foam.thickness=25 mm"))
+	}
+	longer := func(p pad.Pad) float64 { return p.SeamLength.Millimetres() - 2*math.Pi*190 }
 	bench := cut(t, bowFront(), recipe(t, "tie-on"))
 	boxed := cut(t, rectangle(609.6, 609.6), recipe(t, "boxed-hand-closed", append([]string{"foam.thickness=4 in", "piping.on=no", "cloth.width=4 m"}, plain...)...))
 	w11, d11 := boxed.Pieces[0].Sizes()
@@ -110,6 +119,12 @@ func plateRules(t *testing.T) []check {
 		{"E9 and depth", "the same", in(d9), 18.75, 1e-9},
 		{"E10 tight: plates as large as the foam", home, in(wide), 16, 1e-9},
 		{"E10 finished an inch less", home, tight.Pieces[0].SeamLine.Bounds().Width() / 25.4, 15, 1e-9},
+		{"ease over 3 in foam bevelled by 1 in, in", "length along the surface, t/2 - 0.586 c", ease(bevelled) / 25.4, 0.914, 5e-4},
+		{"ease of square foam, 25 mm", "t/2", ease(eased("square", "25 mm")), 12.5, 1e-6},
+		{"ease of rounded foam, 25 mm", "π t/4 - t/2", ease(eased("rounded", "25 mm")), 7.1, 0.05},
+		{"ease of rounded foam, 40 mm", "π t/4 - t/2", ease(eased("rounded", "40 mm")), 11.4, 0.05},
+		{"seam longer than the foam, square", "Steiner, 2π t/2", longer(stool("square")), 78.5, 0.05},
+		{"seam longer than the foam, rounded", "Steiner, 2π 0.2854 t", longer(stool("rounded")), 44.8, 0.05},
 		{"bench: 3/4 in outside the template", "common practice for 1 in foam with 1/2 in seams", in(bench.CutOutside), 0.75, 1e-9},
 		{"bench: the cut line's distance from the template", "the same, measured", distanceBetween(bench.Pieces[0].CutLine, bench.Template), 19.05, 0.01},
 		{"E11 boxed 24 x 24 x 4 in, plates", "home sewing site, 1/2 in seams", in(w11), 25, 1e-9},
