@@ -99,7 +99,9 @@ func plateRules(t *testing.T) []check {
 	tight := cut(t, sixteen, recipe(t, "tie-on", "foam.thickness=2 in", "plate.ease=tight", "plate.ease_extra=-1/2 in", "plate.seam=1/2 in"))
 	wide, _ := tight.Pieces[0].Sizes()
 	bevelled := cut(t, sixteen, recipe(t, "tie-on", "foam.thickness=3 in", "foam.bevel=1 in", "plate.bevel_ease=yes"))
-	ease := func(p pad.Pad) float64 { return (p.Pieces[0].SeamLine.Bounds().Width() - p.Finished.Bounds().Width()) / 2 }
+	ease := func(p pad.Pad) float64 {
+		return (p.Pieces[0].SeamLine.Bounds().Width() - p.Finished.Bounds().Width()) / 2
+	}
 	eased := func(preset, thickness string) pad.Pad {
 		return cut(t, sixteen, recipe(t, "tie-on", "plate.ease="+preset, "foam.thickness="+thickness))
 	}
