@@ -121,19 +121,25 @@ func (s *Several) fuse(reading Reading) (*Measured, error) {
 	s.note(fused, numbers)
 	m := s.best()
 	m.Several = s
+	if err := m.follow(fused, reading); err != nil {
+		return nil, err
+	}
+	s.Repeat = fused.Repeatability(m.across())
+	return m, nil
+}
+
+// follow puts the fused edge and its uncertainty in place of the photo's own.
+func (m *Measured) follow(fused *fusion.Fused, reading Reading) (err error) {
 	m.Traced.Samples = fused.Samples
 	if err := m.fairOutline(reading); err != nil {
-		return nil, err
+		return err
 	}
 	o := m.budgetOutline()
 	for i := range o.Sigma { // how well each photo sees the edge is in their fusion
 		o.Sigma[i] = m.Fair.RMS
 	}
-	if m.Budget, err = fused.Budget(o); err != nil {
-		return nil, err
-	}
-	s.Repeat = fused.Repeatability(m.across())
-	return m, nil
+	m.Budget, err = fused.Budget(o)
+	return err
 }
 
 func (s *Several) best() *Measured { return s.Photos[s.Best-1].measured }

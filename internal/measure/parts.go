@@ -227,54 +227,21 @@ func (c *Calibration) printName(print int) string {
 // BudgetOfParts adds parts up to a budget of the outline. It is how errors that several
 // photos have in part together become one statement.
 func BudgetOfParts(o Outline, e ErrorParts) Budget {
-	f := newFunctionals(o)
-	n := len(o.Points)
-	b := Budget{Point: make([]float64, n)}
-	variance := make([]float64, n)
-	var rows [rowCount]struct {
-		shape float64
-		sizes Sizes
-		used  bool
-	}
-	note := func(row int, point func(k int) float64, sizes Sizes) {
-		r := &rows[row]
-		r.used = true
-		for k := range n {
-			v := point(k)
-			variance[k] += v
-			r.shape += v / float64(n)
-		}
-		for k, v := range sizes {
-			r.sizes[k] += v
-		}
-	}
+	sum := newPartSum(len(o.Points))
 	modes := make([][]float64, len(e.Parts))
 	for i, p := range e.Parts {
 		modes[i] = p.Point
-		var squares Sizes
-		for k, v := range p.Sizes {
-			squares[k] = v * v
-		}
-		note(p.row, func(k int) float64 { return p.Point[k] * p.Point[k] }, squares)
+		sum.addSquares(p)
 	}
-	note(rowSeen, func(k int) float64 { return e.Seen[k] }, e.SeenSizes)
-	note(rowRough, func(k int) float64 { return e.Rough[k] }, e.RoughSizes)
-	var total Sizes
-	for row, r := range rows {
-		if !r.used && row >= rowTape {
-			continue
-		}
-		b.Rows = append(b.Rows, BudgetRow{rowNames[row].source, rowNames[row].kind, math.Sqrt(r.shape),
-			math.Sqrt(r.sizes[sizeWidth]), math.Sqrt(r.sizes[sizeDepth])})
-		for k, v := range r.sizes {
-			total[k] += v
-		}
-	}
-	for k, v := range variance {
+	sum.add(rowSeen, e.Seen, e.SeenSizes)
+	sum.add(rowRough, e.Rough, e.RoughSizes)
+	b := Budget{Point: make([]float64, len(o.Points)), Rows: sum.budgetRows()}
+	for k, v := range sum.point {
 		b.Point[k] = math.Sqrt(v)
 	}
-	b.Within = greatestWithin(modes, [2][]float64{e.Seen, e.Rough}, n, DefaultBudgetParams())
-	u := func(size int) float64 { return 2 * math.Sqrt(total[size]) }
+	b.Within = greatestWithin(modes, [2][]float64{e.Seen, e.Rough}, len(o.Points), DefaultBudgetParams())
+	f := newFunctionals(o)
+	u := func(size int) float64 { return 2 * math.Sqrt(sum.sizes[size]) }
 	perimeter, area := measures(o)
 	b.Width, b.Depth = Quantity{f.width(), u(sizeWidth)}, Quantity{f.depth(), u(sizeDepth)}
 	b.Perimeter = Quantity{perimeter, u(sizePerimeter)}
@@ -282,6 +249,55 @@ func BudgetOfParts(o Outline, e ErrorParts) Budget {
 		b.Area = Quantity{area, u(sizeArea)}
 	}
 	return b
+}
+
+// partSum adds variances up, over all and by row.
+type partSum struct {
+	point []float64
+	sizes Sizes
+	rows  [rowCount]struct {
+		shape float64
+		sizes Sizes
+		used  bool
+	}
+}
+
+func newPartSum(points int) *partSum { return &partSum{point: make([]float64, points)} }
+
+func (s *partSum) addSquares(p ErrorPart) {
+	squares := make([]float64, len(p.Point))
+	for k, v := range p.Point {
+		squares[k] = v * v
+	}
+	var sizes Sizes
+	for k, v := range p.Sizes {
+		sizes[k] = v * v
+	}
+	s.add(p.row, squares, sizes)
+}
+
+func (s *partSum) add(row int, point []float64, sizes Sizes) {
+	r := &s.rows[row]
+	r.used = true
+	for k, v := range point {
+		s.point[k] += v
+		r.shape += v / float64(len(point))
+	}
+	for k, v := range sizes {
+		s.sizes[k] += v
+		r.sizes[k] += v
+	}
+}
+
+// budgetRows lists the rows; those from the tape on only when there is something in them.
+func (s *partSum) budgetRows() (rows []BudgetRow) {
+	for row, r := range s.rows {
+		if r.used || row < rowTape {
+			rows = append(rows, BudgetRow{rowNames[row].source, rowNames[row].kind, math.Sqrt(r.shape),
+				math.Sqrt(r.sizes[sizeWidth]), math.Sqrt(r.sizes[sizeDepth])})
+		}
+	}
+	return rows
 }
 
 // Disagreement returns the part of an outline that lies apart in two photos neither of
