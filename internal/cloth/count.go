@@ -54,7 +54,7 @@ func (l *layer) number() {
 			p.TwinCopy = next(p.Twin)
 			p.SpareTwin = p.TwinCopy > laid.Parts[p.Twin].Count
 		}
-		p.First, p.Second = p.chalk(part.First), p.chalk(part.Second)
+		p.First, p.Second = laid.chalk(*p)
 		p.Turn = part.turnWords(p.Degrees)
 	}
 }
@@ -66,9 +66,22 @@ func sign(v float64) int {
 	return 1
 }
 
-func (p Placed) chalk(q ChalkPoint) Chalk {
-	at := p.ClothFromPart.Apply(q.At)
-	return Chalk{q.Name, mm(at.Y), mm(at.X)}
+// chalk returns the two points to chalk: those of a piece; of a straight strip its corner
+// nearest the start and the left, and the corner at the other end of that long edge.
+func (l *Laid) chalk(p Placed) (first, second Chalk) {
+	part := l.Parts[p.Part]
+	on := func(name string, at plane.Point) Chalk {
+		return Chalk{name, mm(nanometres(at.Y)), mm(nanometres(at.X))}
+	}
+	if !part.Strip || part.Bias {
+		return on(part.First.Name, p.ClothFromPart.Apply(part.First.At)), on(part.Second.Name, p.ClothFromPart.Apply(part.Second.At))
+	}
+	b := boxOf(l.Outline(p))
+	first = on("lower left corner", b.Min)
+	if p.ClothFromPart.Cos == 0 {
+		return first, on("upper left corner", plane.Point{X: b.Min.X, Y: b.Max.Y})
+	}
+	return first, on("lower right corner", plane.Point{X: b.Max.X, Y: b.Min.Y})
 }
 
 // count adds up the lay.

@@ -24,7 +24,7 @@ type Params struct {
 
 // DefaultParams returns the thresholds for seats.
 func DefaultParams() Params {
-	return Params{Flatten: 0.2, Work: nest.DefaultWork, WorkEach: 100_000, Phases: 3, LeftCell: 5, LeftLeast: 100, LeftMost: 4}
+	return Params{Flatten: 0.2, Work: nest.DefaultWork, WorkEach: 100_000, Phases: 4, LeftCell: 5, LeftLeast: 100, LeftMost: 4}
 }
 
 // workFor returns the budget for so many pieces.

@@ -32,7 +32,8 @@ type Part struct {
 	// is cut on the bias with its ends along the grain.
 	Cut, Seam curve.Path
 	// First and Second are the two points that are chalked, on the cut line: the middles
-	// of back and front of a piece, the lower corners of a strip.
+	// of back and front of a piece, the lower corners of a strip on the bias. Of other
+	// strips they depend on how the strip lies.
 	First, Second ChalkPoint
 	Mirrored      bool
 

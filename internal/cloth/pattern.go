@@ -37,6 +37,9 @@ func (l *layer) phases(groups []group, from float64) []float64 {
 		}
 		for _, degrees := range p.turns(l.cloth) {
 			all = appendNew(all, p.motifOverStart(degrees))
+			if r.HalfDrop { // the pieces may lie in the columns between
+				all = appendNew(all, p.motifOverStart(degrees)+r.Along.Millimetres()/2)
+			}
 		}
 	}
 	if len(all) == 0 {

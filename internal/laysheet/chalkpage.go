@@ -40,10 +40,7 @@ func rowsOf(laid *cloth.Laid) []row {
 	for i := 0; i < len(laid.Pieces); {
 		p := laid.Pieces[i]
 		part := laid.Parts[p.Part]
-		j := i + 1
-		for j < len(laid.Pieces) && part.Strip && !part.Bias && follows(laid, laid.Pieces[j-1], laid.Pieces[j]) {
-			j++
-		}
+		j, step, up := runOf(laid, i)
 		r := row{number: fmt.Sprint(p.Number), name: copyName(part, p), lies: p.Turn, first: p.First, second: p.Second}
 		if part.Strip {
 			r.name += fmt.Sprintf(", %.0f x %.1f mm", part.Length.Millimetres(), part.Width.Millimetres())
@@ -51,7 +48,10 @@ func rowsOf(laid *cloth.Laid) []row {
 		if j > i+1 {
 			r.number = fmt.Sprintf("%d-%d", p.Number, laid.Pieces[j-1].Number)
 			r.name = fmt.Sprintf("%d x %s, %.0f x %.1f mm", j-i, part.Name, part.Length.Millimetres(), part.Width.Millimetres())
-			r.lies += ", side by side"
+			r.lies += fmt.Sprintf(", each %.1f mm further in", step.Millimetres())
+			if up {
+				r.lies = fmt.Sprintf("%s, each %.1f mm further up", p.Turn, step.Millimetres())
+			}
 		}
 		if p.Folded {
 			r.lies += ", double"
@@ -67,11 +67,39 @@ func rowsOf(laid *cloth.Laid) []row {
 	return rows
 }
 
-// follows reports whether strip b lies across right at the far side of strip a.
-func follows(laid *cloth.Laid, a, b cloth.Placed) bool {
-	w := laid.Parts[a.Part].Width
-	return a.Part == b.Part && a.Folded == b.Folded && a.SpareTwin == b.SpareTwin && a.Degrees == b.Degrees &&
-		(b.First.Across-a.First.Across).Abs() < length.Millimetre/10 && (b.First.Along-a.First.Along-w).Abs() < length.Millimetre/10
+// follows reports whether strip b lies beside strip a at the same height, or over it at the
+// same side, and how far further.
+func follows(laid *cloth.Laid, a, b cloth.Placed) (step length.Length, along, ok bool) {
+	const near = length.Millimetre / 10
+	if a.Part != b.Part || a.Folded != b.Folded || a.SpareTwin != b.SpareTwin || a.Degrees != b.Degrees {
+		return 0, false, false
+	}
+	most := laid.Parts[a.Part].Width + laid.Cloth.Gap + near
+	in, up := b.First.Across-a.First.Across, b.First.Along-a.First.Along
+	switch {
+	case in.Abs() < near && up > 0 && up < most:
+		return up, true, true
+	case up.Abs() < near && in > 0 && in < most:
+		return in, false, true
+	}
+	return 0, false, false
+}
+
+// runOf returns the end of the run of like strips at equal steps that starts with piece i.
+func runOf(laid *cloth.Laid, i int) (end int, step length.Length, along bool) {
+	part := laid.Parts[laid.Pieces[i].Part]
+	end = i + 1
+	if !part.Strip || part.Bias {
+		return end, 0, false
+	}
+	for ; end < len(laid.Pieces); end++ {
+		s, up, ok := follows(laid, laid.Pieces[end-1], laid.Pieces[end])
+		if !ok || end > i+1 && ((s-step).Abs() > length.Millimetre/10 || up != along) {
+			break
+		}
+		step, along = s, up
+	}
+	return end, step, along
 }
 
 // rowHeight is the height of a row, mm: two lines.

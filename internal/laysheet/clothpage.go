@@ -184,11 +184,14 @@ func (p *picture) namePiece(piece cloth.Placed, outline []plane.Point) {
 	}
 	if c := b.Centre(); p.within(c.Y) {
 		middle := p.on(c)
+		if p.laid.Motif != nil {
+			middle.Y += 2 // clear of the motif's cross
+		}
 		p.text(sheet.Text{At: middle.Add(plane.Vec{Y: 0.6}), Words: fmt.Sprint(piece.Number), Size: 5.5, Bold: true, Anchor: sheet.Middle})
-		if t, ok := smaller(sheet.Text{At: middle.Add(plane.Vec{Y: -2.8}), Words: copyName(part, piece), Size: 2.6, Anchor: sheet.Middle}, wide, leastType); ok {
+		if t, ok := smaller(sheet.Text{At: p.on(c).Add(plane.Vec{Y: -2.8}), Words: copyName(part, piece), Size: 2.6, Anchor: sheet.Middle}, wide, leastType); ok {
 			p.text(t)
 		}
-		if t, ok := smaller(sheet.Text{At: middle.Add(plane.Vec{Y: -5.8}), Words: piece.Turn, Size: 2.2, Anchor: sheet.Middle}, wide, leastType); ok {
+		if t, ok := smaller(sheet.Text{At: p.on(c).Add(plane.Vec{Y: -5.8}), Words: piece.Turn, Size: 2.2, Anchor: sheet.Middle}, wide, leastType); ok {
 			p.text(t)
 		}
 	}

@@ -2,6 +2,7 @@ package laysheet
 
 import (
 	"fmt"
+	"math"
 
 	"fairedge/internal/cloth"
 	"fairedge/internal/plane"
@@ -50,11 +51,20 @@ func (p *page) foamSheet(f *cloth.FoamLaid, number int, scale float64, corner pl
 		fit, _ := smaller(t, 0.85*b.Width()/scale, 0)
 		p.text(fit)
 		corners := sheet.Text{At: on(b.Centre()).Add(plane.Vec{Y: -3.4}), Size: 2, Anchor: sheet.Middle,
-			Words: fmt.Sprintf("from %.0f, %.0f to %.0f, %.0f mm", b.Min.X, b.Min.Y, b.Max.X, b.Max.Y)}
+			Words: fmt.Sprintf("from %.0f, %.0f to %.0f, %.0f mm", whole(b.Min.X), whole(b.Min.Y), whole(b.Max.X), whole(b.Max.Y))}
 		if fit, ok := smaller(corners, 0.85*b.Width()/scale, leastType); ok {
 			p.text(fit)
+		}
+		if part := f.Parts[piece.Part]; !part.Glued {
+			own := plane.RectFromPoints(part.Outline...)
+			back, middle := at(own.Centre().X, own.Max.Y), own.Centre()
+			q := on(piece.SheetFromPart.Apply(back.Lerp(middle, 0.17)))
+			p.text(sheet.Text{At: q.Add(plane.Vec{Y: -0.7}), Words: "back", Size: 2.1, Anchor: sheet.Middle})
 		}
 	}
 	p.dimension(on(at(0, 0)).Add(plane.Vec{Y: -3.6}), on(at(l, 0)).Add(plane.Vec{Y: -3.6}), fmt.Sprintf("sheet %d: %s", number, both(f.SheetLength)), 2.2)
 	p.dimension(on(at(0, 0)).Add(plane.Vec{X: -3.2}), on(at(0, w)).Add(plane.Vec{X: -3.2}), both(f.SheetWidth), 2.2)
 }
+
+// whole rounds to whole mm; -0 becomes 0.
+func whole(mm float64) float64 { return math.Round(mm) + 0 }
