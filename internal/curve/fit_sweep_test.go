@@ -12,11 +12,12 @@ import (
 )
 
 // TestFitSweep prints the table of misses of FIT.md: every outline under every noise
-// with as many seeds as FAIREDGE_SWEEP says, 3 without.
+// with as many seeds as FAIREDGE_SWEEP says. It only measures: the goals are held by
+// TestFitGoalsOnCommittedNoise and TestFitGoalsOnFreshNoise.
 func TestFitSweep(t *testing.T) {
-	seeds := 3
-	if n, err := strconv.Atoi(os.Getenv("FAIREDGE_SWEEP")); err == nil {
-		seeds = n
+	seeds, err := strconv.Atoi(os.Getenv("FAIREDGE_SWEEP"))
+	if err != nil {
+		t.Skip("set FAIREDGE_SWEEP to the number of seeds")
 	}
 	first := 1001
 	if n, err := strconv.Atoi(os.Getenv("FAIREDGE_SWEEP_FIRST")); err == nil {
