@@ -66,6 +66,8 @@ func TestSVGShapesHaveTheirSizes(t *testing.T) {
 		"symbol":           {`<symbol id="s"><circle r="150"/></symbol><use xlink:href="#s" xmlns:xlink="http://www.w3.org/1999/xlink"/>`, 300, 300, circle},
 		"lines":            {`<line x1="0" y1="0" x2="400" y2="0"/><line x1="400" y1="300" x2="400" y2="0"/><polyline points="400 300 0 300 0 0"/>`, 400, 300, 120000},
 		"mm in numbers":    {`<rect width="100mm" height="1in"/>`, 9600 / 25.4, 96, 9600 / 25.4 * 96},
+		"percent":          {`<rect width="40%" height="30%"/>`, 400, 300, 120000},
+		"percent inside":   {`<svg viewBox="0 0 800 600"><rect width="50%" height="50%"/></svg>`, 400, 300, 120000},
 		"inner drawing":    {`<svg x="10" y="10" width="400" height="300" viewBox="0 0 4 3"><rect width="4" height="3"/></svg>`, 400, 300, 120000},
 	} {
 		got := imported(t, svg(inMM, c.body), shapefile.ImportOptions{Back: plane.Vec{Y: 1}})
@@ -93,6 +95,16 @@ func TestArcsLieWithinATenthOfAMicrometre(t *testing.T) {
 		if worst > 1.01e-4 {
 			t.Errorf("the circle of radius %g mm is off by %.2g mm, want 1e-4", r, worst)
 		}
+	}
+}
+
+// Illustrator declares its name spaces as entities.
+func TestPlainEntitiesAreKnown(t *testing.T) {
+	data := "<?xml version=\"1.0\"?><!DOCTYPE svg PUBLIC \"-//W3C//DTD SVG 1.1//EN\" \"svg11.dtd\" [\n\t<!ENTITY ns_svg \"http://www.w3.org/2000/svg\">\n]>" +
+		`<svg xmlns="&ns_svg;" width="20in" height="20in" viewBox="0 0 1440 1440"><rect width="1152" height="864"/></svg>`
+	got := imported(t, []byte(data), shapefile.ImportOptions{})
+	if math.Abs(got.Lines[0].Width.Inches()-16) > 1e-9 {
+		t.Errorf("%v wide, want 16 in", got.Lines[0].Width)
 	}
 }
 
@@ -234,7 +246,9 @@ func TestBadDrawings(t *testing.T) {
 		"path from L":      svg(inMM, `<path d="L 100 0"/>`),
 		"bad flag":         svg(inMM, `<path d="M0 0A5 5 0 2 0 9 9"/>`),
 		"bad transform":    svg(inMM, `<g transform="scale(2"><rect width="400" height="300"/></g>`),
-		"percent":          svg(inMM, `<rect width="50%" height="300"/>`),
+		"font size":        svg(inMM, `<rect width="50em" height="300"/>`),
+		"percent of what":  svg(`width="100%"`, `<rect width="50%" height="300"/>`),
+		"entity in entity": []byte(`<!DOCTYPE svg [<!ENTITY a "b"><!ENTITY c "&a;&a;">]><svg><g id="&c;"/></svg>`),
 		"huge":             svg(inMM, `<rect width="1e300" height="1e300"/>`),
 		"overflow":         svg(inMM, `<path transform="scale(1e200)" d="M0 0H1e200V1e200Z"/>`),
 		"too large":        svg(inMM, `<rect width="99999" height="300"/>`),

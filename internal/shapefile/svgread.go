@@ -10,7 +10,7 @@ import (
 // svgStrokes reads every visible line of an SVG: mm, y up. mmPerUnit says how long a user
 // unit of the whole drawing is, along x and along y. Where the page lies does not matter.
 func svgStrokes(root *element, mmPerUnit [2]float64) ([]stroke, error) {
-	r := svgReader{byID: map[string]*element{}}
+	r := svgReader{byID: map[string]*element{}, viewport: root.viewportInside()}
 	r.index(root)
 	page := scaling(mmPerUnit[0], -mmPerUnit[1])
 	for _, child := range root.children {
@@ -22,8 +22,9 @@ func svgStrokes(root *element, mmPerUnit [2]float64) ([]stroke, error) {
 }
 
 type svgReader struct {
-	pen  pen
-	byID map[string]*element
+	pen      pen
+	byID     map[string]*element
+	viewport [2]float64 // of the drawing that is being drawn
 }
 
 func (r *svgReader) index(e *element) {
@@ -52,6 +53,7 @@ func (r *svgReader) draw(e *element, mm affine, name string, uses int) error {
 	if err != nil {
 		return err
 	}
+	e.viewport = r.viewport
 	mm = mm.after(own)
 	if id := e.attr["id"]; id != "" {
 		name = id
@@ -62,11 +64,15 @@ func (r *svgReader) draw(e *element, mm affine, name string, uses int) error {
 	case "g", "a", "switch":
 		return r.drawInside(e, mm, name, uses)
 	case "svg":
-		inner, err := e.viewport()
+		inner, err := e.inner()
 		if err != nil {
 			return err
 		}
-		return r.drawInside(e, mm.after(inner), name, uses)
+		around := r.viewport
+		r.viewport = e.viewportInside()
+		err = r.drawInside(e, mm.after(inner), name, uses)
+		r.viewport = around
+		return err
 	case "use":
 		return r.drawUse(e, mm, name, uses)
 	}
@@ -99,8 +105,8 @@ func (r *svgReader) drawUse(e *element, mm affine, name string, uses int) error 
 	return r.draw(target, mm, name, uses+1)
 }
 
-// viewport returns the map of a drawing inside the drawing.
-func (e *element) viewport() (affine, error) {
+// inner returns the map of a drawing inside the drawing.
+func (e *element) inner() (affine, error) {
 	v, err := e.coordinates("x", "y", "width", "height")
 	if err != nil {
 		return affine{}, err

@@ -5,6 +5,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"io"
+	"regexp"
 	"strings"
 )
 
@@ -13,13 +14,15 @@ type element struct {
 	name     string
 	attr     map[string]string // by local name
 	children []*element
+	viewport [2]float64 // width and height that percentages are of, user units; 0: unknown
 }
 
 // Limits on a drawing's tree: deeper or larger ones are no pattern.
 const mostDepth, mostElements = 256, 200000
 
-// readTree reads the elements of an SVG. Entities of a document type are not expanded
-// (encoding/xml refuses unknown ones), so that a small file cannot grow.
+// readTree reads the elements of an SVG. Of the entities that a file declares only short
+// plain ones are known, as Illustrator writes for its name spaces; they hold no other
+// entity, so that a small file cannot grow.
 func readTree(data []byte) (*element, error) {
 	decoder := xml.NewDecoder(bytes.NewReader(data))
 	decoder.CharsetReader = latinReader
@@ -47,6 +50,8 @@ func readTree(data []byte) (*element, error) {
 				root = e
 			}
 			open = append(open, e)
+		case xml.Directive:
+			decoder.Entity = plainEntities(string(token))
 		case xml.EndElement:
 			open = open[:len(open)-1]
 		}
@@ -55,6 +60,17 @@ func readTree(data []byte) (*element, error) {
 		return nil, drawingf("give an SVG or DXF file", "it is XML, but no SVG")
 	}
 	return root, nil
+}
+
+// plainEntity is a declaration of an entity without another one inside.
+var plainEntity = regexp.MustCompile(`<!ENTITY\s+([A-Za-z_][\w.-]*)\s+(?:"([^"&%<]{0,200})"|'([^'&%<]{0,200})')\s*>`)
+
+func plainEntities(documentType string) map[string]string {
+	entities := map[string]string{}
+	for _, m := range plainEntity.FindAllStringSubmatch(documentType, 100) {
+		entities[m[1]] = m[2] + m[3]
+	}
+	return entities
 }
 
 // latinReader reads ISO 8859-1, which old programs write; other names are taken for

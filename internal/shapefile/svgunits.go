@@ -37,7 +37,7 @@ func readLength(text string) (value float64, unit string, ok bool) {
 }
 
 // coordinate returns an attribute as a length in user units; the second value if it is
-// missing. Percentages and font sizes depend on what is not geometry: they are refused.
+// missing. Font sizes depend on what is not geometry: they are refused.
 func (e *element) coordinate(name string, missing float64) (float64, error) {
 	text, given := e.attr[name]
 	if !given || text == "auto" {
@@ -45,10 +45,25 @@ func (e *element) coordinate(name string, missing float64) (float64, error) {
 	}
 	value, unit, ok := readLength(text)
 	factor, known := cssUnit(unit)
+	if whole := e.wholeOf(name); unit == "%" && whole > 0 {
+		factor, known = whole/100, true
+	}
 	if !ok || !known {
 		return 0, drawingf("draw it with plain numbers", "a %s has %s for its %s", e.name, quoted(text), name)
 	}
 	return value * factor, nil
+}
+
+// wholeOf returns what percentages of an attribute are of: the viewport's width or height,
+// or for a radius their root mean square (SVG 2, 8.9).
+func (e *element) wholeOf(name string) float64 {
+	switch name {
+	case "x", "x1", "x2", "cx", "rx", "width":
+		return e.viewport[0]
+	case "y", "y1", "y2", "cy", "ry", "height":
+		return e.viewport[1]
+	}
+	return math.Sqrt((e.viewport[0]*e.viewport[0] + e.viewport[1]*e.viewport[1]) / 2)
 }
 
 // coordinates is coordinate for several attributes, 0 if missing.
@@ -86,6 +101,21 @@ func (e *element) viewBox() (box [4]float64, ok bool) {
 		return box, false
 	}
 	return [4]float64(v), true
+}
+
+// viewportInside returns the size in user units that percentages inside a drawing are of.
+func (e *element) viewportInside() [2]float64 {
+	if box, ok := e.viewBox(); ok {
+		return [2]float64{box[2], box[3]}
+	}
+	var size [2]float64
+	for i, name := range []string{"width", "height"} {
+		value, unit, ok := readLength(e.attr[name])
+		if factor, known := cssUnit(unit); ok && known {
+			size[i] = value * factor
+		}
+	}
+	return size
 }
 
 // rootScale returns how many mm a user unit of the whole drawing is along x and y. Stated
