@@ -150,13 +150,18 @@ func salvageRows(ctx context.Context, copied string, target *sql.DB, s *Salvaged
 		return 0, err
 	}
 	defer tx.Rollback()
-	w := salvager{source: source, tx: tx, report: s}
+	w := salvager{source: source, tx: tx, report: s, torn: map[string]bool{}, named: map[int64]bool{}}
 	if !w.hasTables(ctx) {
 		return 0, nil
 	}
 	for i, t := range salvagedTables() {
 		if err := w.table(ctx, t); err != nil {
 			return 0, err
+		}
+		if w.torn[t.name] {
+			if err := w.carve(ctx, copied, t); err != nil {
+				return 0, err
+			}
 		}
 		progress.say(int64(i+1), int64(len(salvagedTables())))
 	}
@@ -175,6 +180,9 @@ func salvageRows(ctx context.Context, copied string, target *sql.DB, s *Salvaged
 type salvagedTable struct {
 	name, key, columns, condition string
 }
+
+// width is the number of columns.
+func (t salvagedTable) width() int { return strings.Count(t.columns, ",") + 1 }
 
 func salvagedTables() []salvagedTable {
 	const revision = "EXISTS (SELECT 1 FROM revision WHERE id = ?%d)"
@@ -196,7 +204,13 @@ type salvager struct {
 	tx     *sql.Tx
 	report *Salvaged
 
-	failures int // reads of the present table that failed one after the other
+	named    map[int64]bool  // parts that were told as lost
+	torn     map[string]bool // tables that could not be read to their end
+	failures int             // reads of the present table that failed one after the other
+
+	roots  map[string]int64  // for carving: where tables begin
+	leaves map[int64][]int64 // and the pages of rows by where their table begins
+	pages  int64
 }
 
 // hasTables reports whether the list of tables can be read.
@@ -213,6 +227,7 @@ func (w *salvager) table(ctx context.Context, t salvagedTable) error {
 	if err == nil || ctx.Err() != nil {
 		return ctx.Err()
 	}
+	w.torn[t.name] = true
 	high, err := w.run(ctx, t, "AND "+t.key+" > ? ORDER BY "+t.key+" DESC", low)
 	if err == nil || ctx.Err() != nil {
 		return ctx.Err()
@@ -269,7 +284,7 @@ func (w *salvager) run(ctx context.Context, t salvagedTable, rest string, args .
 		return 0, err
 	}
 	defer rows.Close()
-	values := make([]any, strings.Count(t.columns, ",")+1)
+	values := make([]any, t.width())
 	into := make([]any, len(values))
 	for i := range values {
 		into[i] = &values[i]
@@ -327,9 +342,11 @@ func contentFits(values []any) bool {
 // losePart names a part that could not be taken on, unless the row is there already.
 func (w *salvager) losePart(ctx context.Context, values []any) {
 	var there int
-	if w.tx.QueryRowContext(ctx, "SELECT count(*) FROM part WHERE id = ?", values[0]).Scan(&there) == nil && there > 0 {
+	id, _ := values[0].(int64)
+	if w.tx.QueryRowContext(ctx, "SELECT count(*) FROM part WHERE id = ?", id).Scan(&there) == nil && there > 0 || w.named[id] {
 		return
 	}
+	w.named[id] = true
 	var job, number int
 	if err := w.tx.QueryRowContext(ctx, "SELECT job, number FROM revision WHERE id = ?", values[1]).Scan(&job, &number); err != nil {
 		w.report.lose("%v of a lost revision", text(values[3]))
@@ -339,47 +356,3 @@ func (w *salvager) losePart(ctx context.Context, values []any) {
 }
 
 func text(value any) string { return fmt.Sprintf("%s", value) }
-
-// finish leaves out jobs without revisions, gives words to revisions that lost
-// theirs, makes the index anew and says which revisions are missing.
-func (w *salvager) finish(ctx context.Context) error {
-	type job struct{ number, revisions, newest int }
-	jobs, err := collect(ctx, w.tx, func(rows *sql.Rows) (j job, err error) { return j, rows.Scan(&j.number, &j.revisions, &j.newest) },
-		`SELECT j.number, count(r.id), coalesce(max(r.number), 0) FROM job j LEFT JOIN revision r ON r.job = j.number
-			GROUP BY j.number ORDER BY j.number`)
-	if err != nil {
-		return err
-	}
-	for _, j := range jobs {
-		if j.revisions == 0 {
-			w.report.lose("job %d", j.number)
-			continue
-		}
-		if j.newest > j.revisions {
-			w.report.lose("%d of the %d revisions of job %d", j.newest-j.revisions, j.newest, j.number)
-		}
-		if err := w.loseWords(ctx, j.number); err != nil {
-			return err
-		}
-		if err := indexJob(ctx, w.tx, j.number); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// loseWords names revisions whose words are lost and gives them empty ones, so that
-// the new archive is sound.
-func (w *salvager) loseWords(ctx context.Context, job int) error {
-	result, err := w.tx.ExecContext(ctx, `INSERT INTO words (revision, title, customer, contact, place, chair)
-		SELECT id, '', '', '', '', '' FROM revision r WHERE job = ?1
-		AND NOT EXISTS (SELECT 1 FROM words WHERE revision = r.id) AND NOT EXISTS (SELECT 1 FROM forgotten WHERE job = ?1)`, job)
-	if err != nil {
-		return err
-	}
-	n, err := result.RowsAffected()
-	if err == nil && n > 0 {
-		w.report.lose("the words of %d revisions of job %d", n, job)
-	}
-	return err
-}
