@@ -62,6 +62,6 @@ func (m Motion) corrected(c Motion) Motion {
 	out := Motion{Flipped: m.Flipped, Scale: m.Scale * c.Scale}
 	turn := plane.Rigid{Cos: c.Rigid.Cos, Sin: c.Rigid.Sin}.After(plane.Rigid{Cos: m.Rigid.Cos, Sin: m.Rigid.Sin})
 	shift := c.Apply(plane.Point{X: m.Rigid.Shift.X, Y: m.Rigid.Shift.Y})
-	out.Rigid = plane.Rigid{Cos: turn.Cos, Sin: turn.Sin, Shift: plane.Vec{X: shift.X, Y: shift.Y}}
+	out.Rigid = plane.Rigid{Cos: turn.Cos, Sin: turn.Sin, Shift: plane.Vec(shift)}
 	return out
 }

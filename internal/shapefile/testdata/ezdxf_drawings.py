@@ -82,6 +82,13 @@ for degree in (2, 3, 5):
     doc, msp = new("R2010")
     e = msp.add_open_spline([Vec3(p) for p in ring], degree=degree)
     save(doc, f"spline-{degree}", points_of([e]))
+doc, msp = new("R2013")
+e = msp.add_spline()
+e.set_closed([Vec3(p) for p in ring[:-1]], degree=3)
+tool = e.construction_tool()
+knots, n = tool.knots(), 480
+first, last = knots[3], knots[len(knots) - 4]
+save(doc, "spline-closed", list(tool.points([first + (last - first) * i / n for i in range(n + 1)])))
 doc, msp = new("R2010")
 e = msp.add_rational_spline([Vec3(p) for p in ring], weights=[1, 2, 1, 0.5, 1, 3, 1, 1, 2, 1, 0.7, 1, 1], degree=3)
 save(doc, "spline-rational", points_of([e]))
