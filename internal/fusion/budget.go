@@ -69,7 +69,7 @@ func (f *Fused) disputedAt(points []plane.Point) []float64 {
 }
 
 // Repeatability is how far photos of one template, taken by one person with one phone,
-// scatter (ISO 5725-2:2019, 7.4: one laboratory, one level): standard deviations s_r in
+// scatter (the basic method of ISO 5725-2:2019 for one laboratory and one level): standard deviations s_r in
 // mm. What all photos have together, as the size of the print, is not in it.
 type Repeatability struct {
 	Photos                            int
@@ -77,7 +77,7 @@ type Repeatability struct {
 }
 
 // Limit is the greatest difference of two photos that 19 pairs of 20 keep: r = 2.8 s_r
-// (ISO 5725-6:1994, 4.1.2).
+// (ISO 5725-6:1994, 4.1).
 func Limit(s float64) float64 { return 2.8 * s }
 
 // Repeatability compares the photos that were not left out. across is the direction of

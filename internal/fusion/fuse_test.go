@@ -261,7 +261,7 @@ func TestOnePhotoIsRefused(t *testing.T) {
 	}
 }
 
-// ISO 5725-6:1994, 4.1.2: r = 2.8 s_r (1.96 times the root of 2).
+// ISO 5725-6:1994, 4.1: r = 2.8 s_r (1.96 times the root of 2).
 func TestRepeatabilityLimit(t *testing.T) {
 	if r := fusion.Limit(1); math.Abs(r-1.96*math.Sqrt2) > 0.03 {
 		t.Errorf("r = %g s_r", r)

@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"math"
 	"path/filepath"
 	"strings"
 
@@ -37,7 +38,7 @@ func (m *Measured) severalWarnings() []string {
 		if a.Off < 0 {
 			side = "inside"
 		}
-		words = append(words, fmt.Sprintf("%s lies %.1f mm %s the others at the %s; left out", s.called(a.Photo), abs(a.Off), side, m.where(a.At)))
+		words = append(words, fmt.Sprintf("%s lies %.1f mm %s the others at the %s; left out", s.called(a.Photo), math.Abs(a.Off), side, m.where(a.At)))
 	}
 	for _, one := range s.Photos {
 		if one.Skipped != nil {
@@ -46,8 +47,6 @@ func (m *Measured) severalWarnings() []string {
 	}
 	return words
 }
-
-func abs(x float64) float64 { return max(x, -x) }
 
 // severalWords says what was averaged and how well the photos repeat each other.
 func (m *Measured) severalWords() []string {

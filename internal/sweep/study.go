@@ -35,8 +35,8 @@ type Table struct{ Title, Text string }
 func (s Study) Tables(ctx context.Context, watch Watcher) ([]Table, error) {
 	r := runner{ctx: ctx, watch: watch, of: s.scenes()}
 	var tables []Table
-	for _, make := range []func(*runner) (Table, error){s.reach, s.coverage, s.several, s.vary} {
-		t, err := make(&r)
+	for _, table := range []func(*runner) (Table, error){s.reach, s.coverage, s.several, s.vary} {
+		t, err := table(&r)
 		if err != nil {
 			return nil, err
 		}
