@@ -164,4 +164,3 @@ func TestSalvageOfASoundArchive(t *testing.T) {
 		t.Errorf("the next job is %d, want 6", saved.Job)
 	}
 }
-
