@@ -256,12 +256,15 @@ func (f *flow) bandMarks(j Job) {
 func stripMarks(p pad.Pad, s pad.Strip) string {
 	marks := slices.Clone(s.Marks)
 	slices.SortStableFunc(marks, func(a, b pad.Mark) int { return cmp.Compare(a.At.X, b.At.X) })
-	var numbered, slits []string
+	var numbered []string
+	var slits []length.Length
 	for _, k := range marks {
 		at := length.Length(k.At.X) + s.Seam
 		words := fmt.Sprintf("%.1f mm (%s)", at.Millimetres(), at.Imperial())
 		if k.Kind == pad.ReliefClip {
-			slits = appendNew(slits, words)
+			if n := len(slits); n == 0 || at-slits[n-1] > sameSlit {
+				slits = append(slits, at)
+			}
 			continue
 		}
 		name, _, _ := strings.Cut(k.Words, ":")
@@ -272,9 +275,35 @@ func stripMarks(p pad.Pad, s pad.Strip) string {
 	}
 	says := strings.Join(numbered, "; ") + "."
 	if len(slits) > 0 {
-		says += " Slit the allowance at " + strings.Join(slits, ", ") + "."
+		says += " Slit the allowance " + slitWords(slits) + "."
 	}
 	return says
+}
+
+// sameSlit is how near two slits lie that are one, on the upper and the lower edge.
+const sameSlit = 0.5 * length.Millimetre
+
+// slitWords says where a strip is slit; evenly spaced slits by their spacing.
+func slitWords(at []length.Length) string {
+	both := func(l length.Length) string { return fmt.Sprintf("%.1f mm (%s)", l.Millimetres(), l.Imperial()) }
+	var runs []string
+	for i := 0; i < len(at); {
+		end := i
+		for end+1 < len(at) && (end == i || (at[end+1]-at[end]-(at[i+1]-at[i])).Abs() < sameSlit) {
+			end++
+		}
+		if end-i < 3 { // no run: say the first, and look again from the next
+			runs = append(runs, both(at[i]))
+			i++
+			continue
+		}
+		runs = append(runs, fmt.Sprintf("every %s from %s to %s", both((at[end]-at[i])/length.Length(end-i)), both(at[i]), both(at[end])))
+		i = end + 1
+	}
+	if len(runs) == 1 && strings.HasPrefix(runs[0], "every") {
+		return runs[0]
+	}
+	return "at " + strings.Join(runs, ", ")
 }
 
 // appendNew appends the words once: the upper and the lower edge of a band carry the

@@ -147,7 +147,7 @@ func PadSketch(piece pad.Piece, places []SeamPlace, scale float64, corner plane.
 // sketchMark draws the mark with ticks of a fixed size from the cut line inward.
 func (p *pen) sketchMark(k pad.Mark, small func(plane.Point) plane.Point) {
 	const tick, gap = 2.0, 1.3
-	if k.Kind == pad.GrainArrow {
+	if k.Kind == pad.GrainArrow || k.Kind == pad.NapArrow {
 		return
 	}
 	out := outward(k)
@@ -230,9 +230,16 @@ func (p *pen) sketchSides(piece pad.Piece, inner curve.Path) {
 		q := centre.Add(plane.Vec{X: math.Min(0.22*b.Width(), distanceAlong(ring, centre, plane.Vec{X: 1})-11)})
 		p.arrow(GrainLine, q, q.Add(piece.Grain.Scale(half)), 2)
 		p.arrow(GrainLine, q, q.Add(piece.Grain.Scale(-half)), 2)
+		if piece.Nap != (plane.Vec{}) {
+			q = q.Add(plane.Vec{X: -4})
+			p.arrow(Sign, q.Add(piece.Nap.Scale(-0.6*half)), q.Add(piece.Nap.Scale(0.6*half)), 2)
+		}
 	}
-	heading := Text{Words: pieceHeading(piece), Size: 4.4, Bold: true, Anchor: Middle, At: centre.Add(plane.Vec{Y: -1.5})}
-	if b.Height() > 22 && heading.Width() < 0.4*b.Width() {
+	heading := Text{Words: pieceHeading(piece), Size: 4.4, Bold: true, Anchor: Middle, At: centre.Add(plane.Vec{X: -0.06 * b.Width(), Y: -1.5})}
+	if w := heading.Width(); w > 0.36*b.Width() {
+		heading.Size = math.Max(sketchType, heading.Size*0.36*b.Width()/w)
+	}
+	if b.Height() > 22 && heading.Width() < 0.42*b.Width() {
 		p.text(heading)
 	}
 }
