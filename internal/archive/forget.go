@@ -24,8 +24,11 @@ type Forgotten struct {
 	// Elsewhere are other jobs whose words or notes contain the customer's name or
 	// contact; they were not touched.
 	Elsewhere []int
-	// Confirmed: afterwards every byte of the archive's files was read, and neither
-	// name nor contact stands in them (other than where Elsewhere says).
+	// LookedFor are the names and contacts that were looked for in the bytes of the
+	// archive's files afterwards. Those below four bytes are not: they would be found by
+	// chance in any large file.
+	LookedFor []string
+	// Confirmed: none of LookedFor stands in the files any more.
 	Confirmed bool
 }
 
@@ -90,9 +93,14 @@ func (a *Archive) Forget(ctx context.Context, jobs []int) (Forgotten, error) {
 	if gone.Elsewhere, err = a.mentions(ctx, personal.names); err != nil {
 		return gone, err
 	}
-	remains, err := a.fileHolds(ctx, personal.names)
-	gone.Confirmed = err == nil && (!remains || len(gone.Elsewhere) > 0)
-	if err == nil && !gone.Confirmed {
+	for _, name := range personal.names {
+		if len(name) >= shortestSought {
+			gone.LookedFor = append(gone.LookedFor, name)
+		}
+	}
+	remains, err := a.fileHolds(ctx, gone.LookedFor)
+	gone.Confirmed = err == nil && !remains && len(gone.LookedFor) > 0
+	if err == nil && remains && len(gone.Elsewhere) == 0 {
 		err = problem.New(problem.Internal, "the name can still be found in the archive's file after it was deleted", "please report this")
 	}
 	return gone, err
@@ -260,14 +268,16 @@ func (a *Archive) mentions(ctx context.Context, names []string) ([]int, error) {
 	return jobs, nil
 }
 
+// shortestSought is the least length in bytes of a name that is looked for in the files.
+const shortestSought = 4
+
 // fileHolds reads the archive's files byte by byte and reports whether one of the
-// names stands in them, as typed or as folded for the index. Names below four bytes
-// would be found by chance in any large file and are not looked for.
+// names stands in them, as typed or as folded for the index.
 func (a *Archive) fileHolds(ctx context.Context, names []string) (bool, error) {
 	var needles [][]byte
 	for _, n := range names {
 		for _, form := range []string{n, fold(n)} {
-			if len(form) >= 4 {
+			if len(form) >= shortestSought {
 				needles = append(needles, []byte(form))
 			}
 		}

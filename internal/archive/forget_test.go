@@ -126,8 +126,24 @@ func TestForgettingNamesWhatItDidNotTouch(t *testing.T) {
 	e.Note = "same fabric as for QUIXOTESCU"
 	mustKeep(t, a, e)
 	gone, err := a.Forget(t.Context(), []int{1})
-	if err != nil || !cmp.Equal(gone.Elsewhere, []int{2}) {
-		t.Errorf("%+v, %v: job 2 mentions the name", gone, err)
+	if err != nil || !cmp.Equal(gone.Elsewhere, []int{2}) || gone.Confirmed {
+		t.Errorf("%+v, %v: job 2 mentions the name, so nothing can be confirmed", gone, err)
+	}
+}
+
+// TestForgettingAShortName cannot look for two letters in a file of a million bytes,
+// and must not say that it did.
+func TestForgettingAShortName(t *testing.T) {
+	a := newArchive(t)
+	e := someEntry()
+	e.Words = Words{Customer: "Li", Chair: "stool of Li"}
+	mustKeep(t, a, e)
+	gone, err := a.Forget(t.Context(), []int{1})
+	if err != nil || gone.Confirmed || len(gone.LookedFor) != 0 || gone.Words != 1 {
+		t.Errorf("%+v, %v", gone, err)
+	}
+	if r, err := a.Get(t.Context(), 1, Newest); err != nil || r.Words != (Words{}) {
+		t.Errorf("%+v, %v", r.Words, err)
 	}
 }
 

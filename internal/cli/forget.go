@@ -112,8 +112,11 @@ func printForgotten(env Environment, gone archive.Forgotten) {
 	for _, job := range gone.Elsewhere {
 		fmt.Fprintf(env.Out, "Note: the name also stands in job %d, which was not touched.\n", job)
 	}
-	if gone.Confirmed && len(gone.Elsewhere) == 0 {
+	switch {
+	case gone.Confirmed:
 		fmt.Fprintln(env.Out, "Confirmed: the archive's file was read through and the name is nowhere in it.")
+	case len(gone.LookedFor) == 0:
+		fmt.Fprintln(env.Out, "There was no name long enough to look for in the bytes of the file; it was written anew without the words.")
 	}
 	fmt.Fprintln(env.Out, "Backups and files that were given out still hold it: delete those yourself.")
 }
