@@ -162,6 +162,9 @@ func salvageRows(ctx context.Context, copied string, target *sql.DB, s *Salvaged
 			if err := w.carve(ctx, copied, t); err != nil {
 				return 0, err
 			}
+			if err := w.fromIndexes(ctx, t); err != nil {
+				return 0, err
+			}
 		}
 		progress.say(int64(i+1), int64(len(salvagedTables())))
 	}
