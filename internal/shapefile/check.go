@@ -59,7 +59,8 @@ func checkOutline(s shape.Shape) error {
 			return refusef("piece %d lies farther than %g mm from the origin", i, 2*greatestExtent)
 		}
 	}
-	if _, err := shape.FromOutline(s.Net, nil, nil, shape.BackHint{}); err != nil {
+	// The back is known; saying so spares the search for it.
+	if _, err := shape.FromOutline(s.Net, nil, nil, shape.BackHint{Said: plane.Vec{Y: 1}}); err != nil {
 		return refusef("%v", err)
 	}
 	return nil
