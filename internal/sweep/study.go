@@ -115,6 +115,7 @@ func (s Study) coverage(r *runner) (Table, error) {
 		return Table{}, nil
 	}
 	var b strings.Builder
+	b.WriteString(coverageHead)
 	b.WriteString("| world | priors | cards | points | outlines | widths | stated / true, mm |\n|---|---|---|---|---|---|---|\n")
 	for _, c := range CoverageCases() {
 		row, err := r.row(c, s.Coverage)
@@ -132,6 +133,7 @@ func (s Study) several(r *runner) (Table, error) {
 		return Table{}, nil
 	}
 	var b strings.Builder
+	b.WriteString(severalHead)
 	b.WriteString("| cards | photos | error, mm | cover points | outlines | widths | stated / true | not all used |\n|---|---|---|---|---|---|---|---|\n")
 	for _, c := range SeveralCases() {
 		alone, fused, err := r.rowsOfSeveral(c, s.Several)
@@ -179,6 +181,7 @@ func (s Study) vary(r *runner) (Table, error) {
 		return Table{}, nil
 	}
 	var b strings.Builder
+	b.WriteString(varyHead)
 	b.WriteString("| turned | by |")
 	for _, c := range layouts() {
 		fmt.Fprintf(&b, " %s |", c.Layout)
