@@ -93,7 +93,10 @@ func benchArchive(b *testing.B) string {
 		b.Fatal(err)
 	}
 	for i := range benchJobs {
-		mustKeep(b, a, benchEntry(i))
+		saved := mustKeep(b, a, benchEntry(i))
+		if err := a.SetSignature(b.Context(), saved, "bench", noise(540, uint64(i))); err != nil { // as large as likeness makes them
+			b.Fatal(err)
+		}
 	}
 	return path
 }
@@ -153,6 +156,15 @@ func BenchmarkTenThousandJobs(b *testing.B) {
 			}
 		})
 	}
+	b.Run("signatures", func(b *testing.B) {
+		defer reportCPU(b, cpu(b))
+		for b.Loop() {
+			n := 0
+			if err := a.Signatures(b.Context(), "bench", func(Signature) bool { n++; return true }); err != nil || n != benchJobs {
+				b.Fatal(n, err)
+			}
+		}
+	})
 	b.Run("save", func(b *testing.B) {
 		defer reportCPU(b, cpu(b))
 		for i := 0; b.Loop(); i++ {

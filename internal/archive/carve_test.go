@@ -27,7 +27,7 @@ func rootOf(t *testing.T, path, table string) int64 {
 // TestLostTopOfATable destroys the first page of each table in turn, when the table has
 // grown beyond it: no row is on that page, so none may be lost.
 func TestLostTopOfATable(t *testing.T) {
-	const jobs = 300
+	const jobs = 150
 	a := newArchive(t)
 	a.db.SetMaxOpenConns(1)
 	if _, err := a.db.ExecContext(t.Context(), "PRAGMA synchronous = OFF"); err != nil {
@@ -37,7 +37,7 @@ func TestLostTopOfATable(t *testing.T) {
 	for i := range jobs {
 		e := numbered(i)
 		for j := range e.Parts {
-			e.Parts[j].Data = e.Parts[j].Data[:200+i%7*3000%len(e.Parts[j].Data[200:])]
+			e.Parts[j].Data = e.Parts[j].Data[:200+i%3*3000%len(e.Parts[j].Data[200:])]
 		}
 		kept = append(kept, e)
 		mustKeep(t, a, e)
@@ -49,7 +49,11 @@ func TestLostTopOfATable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, table := range []string{"revision", "words", "content", "part"} {
+	tables := []string{"words", "content"}
+	if os.Getenv("FAIREDGE_SLOW") != "" {
+		tables = append(tables, "revision", "part")
+	}
+	for _, table := range tables {
 		root := rootOf(t, a.Path(), table)
 		if whole[(root-1)*pageSize] == leafOfTable {
 			t.Fatalf("%s still fits on one page: this test would see nothing", table)

@@ -246,7 +246,7 @@ func (w *salvager) table(ctx context.Context, t salvagedTable) error {
 // mostFailures is how many reads of a table may fail one after the other before the
 // rest of it is given up: with its first page lost every one fails. A lost page holds
 // some hundred rows at most, of which halving makes twice as many reads.
-const mostFailures = 2000
+const mostFailures = 600
 
 // between copies what can be read of the rows from first to last.
 func (w *salvager) between(ctx context.Context, t salvagedTable, first, last int64) {
