@@ -6,6 +6,7 @@ import (
 	"math"
 	"reflect"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -264,12 +265,14 @@ func TestLayStandsOnTheSheet(t *testing.T) {
 	}
 }
 
+// BenchmarkCutSheet makes pieces, marks and cut sheet of a boxed cushion.
 func BenchmarkCutSheet(b *testing.B) {
 	s := seats(b)["trapezoid"]
 	r, err := pad.Named("boxed-zip")
 	if err != nil {
 		b.Fatal(err)
 	}
+	start := cpuTime(b)
 	for b.Loop() {
 		p, err := pad.Cut(s, r)
 		if err != nil {
@@ -277,4 +280,15 @@ func BenchmarkCutSheet(b *testing.B) {
 		}
 		cutsheet.Sheets(jobOf(s, p, 1), sheet.A4())
 	}
+	b.ReportMetric((cpuTime(b)-start).Seconds()*1000/float64(b.N), "cpu-ms/op")
+}
+
+// cpuTime returns what the process has used of all cores.
+func cpuTime(tb testing.TB) time.Duration {
+	tb.Helper()
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		tb.Fatal(err)
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }

@@ -7,7 +7,9 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 	"testing"
+	"time"
 
 	"fairedge/internal/cutsheet"
 	"fairedge/internal/length"
@@ -240,7 +242,7 @@ func TestPadDocumentsAreSoundAndSmall(t *testing.T) {
 // foam and strips on pages, and the cut sheet, as PDF.
 func BenchmarkPadOnPaper(b *testing.B) {
 	p := padOf(b, "tie-on")
-	size := 0
+	size, start := 0, cpuTime(b)
 	for b.Loop() {
 		var pages, bench bytes.Buffer
 		if err := PDF(&pages, padPagesOf(b, p), Meta{}); err != nil {
@@ -252,4 +254,16 @@ func BenchmarkPadOnPaper(b *testing.B) {
 		size = pages.Len() + bench.Len()
 	}
 	b.ReportMetric(float64(size)/1000, "kB")
+	b.ReportMetric((cpuTime(b)-start).Seconds()*1000/float64(b.N), "cpu-ms/op")
+}
+
+// cpuTime returns what the process has used of all cores: what counts on a machine
+// that others use too.
+func cpuTime(tb testing.TB) time.Duration {
+	tb.Helper()
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		tb.Fatal(err)
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }

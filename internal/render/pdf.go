@@ -87,8 +87,21 @@ func canvasPDF(sheets []sheet.Sheet) (document []byte, err error) {
 	return out.Bytes(), nil
 }
 
-// typefaces are the two fonts that every document embeds.
-type typefaces struct{ family *canvas.FontFamily }
+// typefaces are the two fonts that every document embeds, and the lines that were set
+// in them: the numbers of a bar and the notes stand on every page.
+type typefaces struct {
+	family *canvas.FontFamily
+	lines  map[setting]*canvas.Text
+}
+
+// setting is all that a line of type looks like, but for its place.
+type setting struct {
+	words  string
+	size   float64
+	bold   bool
+	anchor sheet.Anchor
+	ink    sheet.Ink
+}
 
 func newTypefaces() (typefaces, error) {
 	family := canvas.NewFontFamily("Go")
@@ -98,7 +111,7 @@ func newTypefaces() (typefaces, error) {
 	if err := family.LoadFont(gobold.TTF, 0, canvas.FontBold); err != nil {
 		return typefaces{}, fmt.Errorf("the built-in bold typeface cannot be read: %w", err)
 	}
-	return typefaces{family}, nil
+	return typefaces{family, map[setting]*canvas.Text{}}, nil
 }
 
 func (f typefaces) draw(doc *pdf.PDF, item sheet.Item) {
@@ -119,14 +132,24 @@ func (f typefaces) draw(doc *pdf.PDF, item sheet.Item) {
 }
 
 func (f typefaces) drawText(doc *pdf.PDF, t sheet.Text) {
+	key := setting{t.Words, t.Size, t.Bold, t.Anchor, t.Ink}
+	line, known := f.lines[key]
+	if !known {
+		line = f.set(t)
+		f.lines[key] = line
+	}
+	doc.RenderText(line, canvas.Identity.Translate(t.At.X, t.At.Y).Rotate(t.Angle))
+}
+
+// set returns the line of type.
+func (f typefaces) set(t sheet.Text) *canvas.Text {
 	weight := canvas.FontRegular
 	if t.Bold {
 		weight = canvas.FontBold
 	}
 	const pointsPerMM = 72 / 25.4
 	face := f.family.Face(t.Size*pointsPerMM, rgba(t.Ink), weight)
-	line := canvas.NewTextLine(face, t.Words, canvasAlign(t.Anchor))
-	doc.RenderText(line, canvas.Identity.Translate(t.At.X, t.At.Y).Rotate(t.Angle))
+	return canvas.NewTextLine(face, t.Words, canvasAlign(t.Anchor))
 }
 
 func canvasAlign(a sheet.Anchor) canvas.TextAlign {
