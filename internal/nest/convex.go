@@ -5,6 +5,9 @@ package nest
 // both ends stay convex (Hertel and Mehlhorn 1983: at most four times as many parts
 // as the least possible).
 func convexParts(r ring) []ring {
+	if _, convex := withoutStraight(r); convex {
+		return []ring{r}
+	}
 	parts := triangles(r)
 	for i := 0; i < len(parts); i++ {
 		for j := i + 1; j < len(parts); {

@@ -111,3 +111,43 @@ func TestExactSlot(t *testing.T) {
 		}
 	}
 }
+
+// TestSightsAgree: whatever pair and turn share a field, the depth is zero exactly
+// where the independent check finds no overlap.
+func TestSightsAgree(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := &Problem{Width: 2000, Items: []Item{
+			{Outline: anyOutline(t, "a"), Demand: 1, Turns: []float64{0, 180}},
+			{Outline: anyOutline(t, "b"), Demand: 1, Turns: []float64{180, 0}},
+			{Outline: rectangle(50, 30), Demand: 1, Turns: []float64{0, 180}},
+		}}
+		in, err := newInstance(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		in.prepareFields(2)
+		for range 20 {
+			a, b := rapid.IntRange(0, len(in.forms)-1).Draw(t, "form"), rapid.IntRange(0, len(in.forms)-1).Draw(t, "other")
+			d := vec{rapid.Float64Range(-300, 300).Draw(t, "x") * nmPerMM, rapid.Float64Range(-300, 300).Draw(t, "y") * nmPerMM}.rounded()
+			got := in.sightOf(a, b).depthAt(d) > 0
+			if want := overlapExactly(mmPoints(in.forms[b].ring), mmPoints(in.forms[a].ring), d, 0); got != want {
+				t.Fatalf("form %d at %v from form %d: overlap %v, the check says %v", a, d, b, got, want)
+			}
+			if got && !in.sightOf(a, b).reaches(d) {
+				t.Fatalf("%v is not in the box of sight", d)
+			}
+		}
+	})
+}
+
+func (v *sight) reaches(d vec) bool {
+	return d.x > v.min.x && d.x < v.max.x && d.y > v.min.y && d.y < v.max.y
+}
+
+func mmPoints(r ring) []plane.Point {
+	out := make([]plane.Point, len(r))
+	for i, v := range r {
+		out[i] = plane.Point{X: fromNM(v.x), Y: fromNM(v.y)}
+	}
+	return out
+}

@@ -3,7 +3,6 @@ package nest
 import (
 	"encoding/binary"
 	"math"
-	"sync"
 
 	"fairedge/internal/problem"
 )
@@ -14,6 +13,7 @@ type form struct {
 	ring  ring
 	parts []ring
 	size  vec
+	half  int // the form that is this one turned by half, or -1
 }
 
 // pose is one allowed turn of an item.
@@ -41,10 +41,9 @@ type instance struct {
 	problem   *Problem
 	pieces    []piece
 	forms     []form
-	firstPose []int    // number of the first pose of each piece in a list of all
-	poses     int      // how many poses all pieces have
-	fields    []*field // [a*len(forms)+b] for a <= b
-	sights    []sight  // [a*len(forms)+b] for all a and b
+	firstPose []int   // number of the first pose of each piece in a list of all
+	poses     int     // how many poses all pieces have
+	sights    []sight // [a*len(forms)+b]: how form a sees form b
 	width     float64
 	edge      float64
 	buffer    float64
@@ -144,13 +143,43 @@ func (in *instance) poseOf(index int, degrees float64, flipped bool, known map[s
 	if !found {
 		number = len(in.forms)
 		known[key] = number
-		in.forms = append(in.forms, form{ring: r, parts: convexParts(r), size: b.size()})
+		in.addForm(r, b.size(), known)
 	}
 	made := pose{form: number, degrees: degrees, flipped: flipped, shift: b.min}
 	if item.Repeat != nil {
 		made.lattice = newLattice(item.Repeat, degrees, flipped, b.min)
 	}
 	return made
+}
+
+// addForm adds the form of an outline; where its half turn is there already, as the
+// exact half turn of that.
+func (in *instance) addForm(r ring, size vec, known map[string]int) {
+	number := len(in.forms)
+	made := form{half: -1, size: size}
+	other, found := known[keyOf(fromLowest(halfTurned(r, size)))]
+	switch {
+	case found && other != number:
+		made.half = other
+		in.forms[other].half = number
+		made.ring = halfTurned(in.forms[other].ring, size)
+	default:
+		made.ring = simpler(r)
+		if found && keyOf(fromLowest(halfTurned(made.ring, size))) == keyOf(fromLowest(made.ring)) {
+			made.half = number
+		}
+	}
+	made.parts = convexParts(made.ring)
+	in.forms = append(in.forms, made)
+}
+
+// halfTurned returns the outline turned by half a turn, in the same box from (0, 0).
+func halfTurned(r ring, size vec) ring {
+	out := make(ring, len(r))
+	for i, v := range r {
+		out[i] = size.sub(v)
+	}
+	return out
 }
 
 // fits reports whether the pose has a place on the material by itself.
@@ -182,64 +211,6 @@ func keyOf(r ring) string {
 		key = binary.LittleEndian.AppendUint64(key, uint64(int64(v.y)))
 	}
 	return string(key)
-}
-
-// fieldOf returns the field of form a and form b, a <= b.
-func (in *instance) fieldOf(a, b int) *field { return in.fields[a*len(in.forms)+b] }
-
-// prepareFields makes the fields of all pairs of forms, on the given number of
-// goroutines; each field is the work of one alone, so the result is always the same.
-func (in *instance) prepareFields(workers int) {
-	n := len(in.forms)
-	in.fields = make([]*field, n*n)
-	cells := 48
-	if n > 60 {
-		cells = 32 // thousands of pairs: memory and preparation time
-	}
-	rows := make(chan int)
-	var wait sync.WaitGroup
-	for range workers {
-		wait.Add(1)
-		go func() {
-			defer wait.Done()
-			for a := range rows {
-				for b := a; b < n; b++ {
-					in.fields[a*n+b] = newField(in.forms[a].parts, in.forms[b].parts, in.buffer, in.band(a, b), cells)
-				}
-			}
-		}()
-	}
-	for a := range n {
-		rows <- a
-	}
-	close(rows)
-	wait.Wait()
-	in.prepareSights()
-}
-
-// sight is how a moving form sees a lying one: with the corner of the lying one at 0,
-// contact is possible only for places in the box, and the field is asked for the
-// place times sign.
-type sight struct {
-	box
-	field *field
-	sign  float64
-}
-
-func (in *instance) prepareSights() {
-	n := len(in.forms)
-	in.sights = make([]sight, n*n)
-	for a := range n {
-		for b := range n {
-			if a <= b {
-				f := in.fieldOf(a, b)
-				in.sights[a*n+b] = sight{box{f.max.scale(-1), f.min.scale(-1)}, f, -1}
-			} else {
-				f := in.fieldOf(b, a)
-				in.sights[a*n+b] = sight{box{f.min, f.max}, f, 1}
-			}
-		}
-	}
 }
 
 // band is how far outside contact a field still tells the distance: a small share of

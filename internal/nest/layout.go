@@ -33,11 +33,7 @@ func (l *layout) used() float64 {
 
 // pairDepth returns by how much pieces i and j overlap, in nm.
 func (l *layout) pairDepth(i, j int) float64 {
-	a, b := l.poseOf(i).form, l.poseOf(j).form
-	if a <= b {
-		return l.strip.in.fieldOf(a, b).depth(l.at[j].sub(l.at[i]))
-	}
-	return l.strip.in.fieldOf(b, a).depth(l.at[i].sub(l.at[j]))
+	return l.strip.in.sightOf(l.poseOf(i).form, l.poseOf(j).form).depthAt(l.at[i].sub(l.at[j]))
 }
 
 // conflicts holds the depth of every pair and the weight the search gives it.

@@ -23,8 +23,10 @@ type searchParams struct {
 	// relaxMargin: by how much further than needed pairs are pushed at first, as a
 	// share of the width.
 	relaxMargin float64
-	// relaxEvery: passes between relaxations without progress.
+	// relaxEvery: passes between relaxations without progress; relaxBelow: the loss, as
+	// a share of the width, above which they are hopeless and cost time.
 	relaxEvery int
+	relaxBelow float64
 }
 
 func defaultSearchParams() searchParams {
@@ -32,6 +34,6 @@ func defaultSearchParams() searchParams {
 		wide: 48, narrow: 24, nearShare: 0.15, refined: 3, slides: 12, slideShare: 0.25,
 		riseLeast: 1.2, riseMost: 2.0, fade: 0.95,
 		patience: 100, strikes: 3, better: 0.98,
-		sweeps: 120, sweepsPerList: 20, pairReach: 0.01, relaxMargin: 2e-5, relaxEvery: 8,
+		sweeps: 120, sweepsPerList: 20, pairReach: 0.01, relaxMargin: 2e-5, relaxEvery: 8, relaxBelow: 0.01,
 	}
 }

@@ -26,10 +26,13 @@ func (s *searcher) relax() bool {
 	return false
 }
 
-// pairOf is a pair of pieces; the field is asked for second - first.
+// pairsPerWork: looking at this many pairs takes as long as evaluating one place.
+const pairsPerWork = 10
+
+// pairOf is a pair of pieces and how the first sees the second.
 type pairOf struct {
 	first, second int
-	field         *field
+	sight         *sight
 }
 
 // listPairs lists the pairs that are close to each other.
@@ -38,14 +41,10 @@ func (s *searcher) listPairs() {
 	reach := s.in.width * s.params.pairReach
 	for i := range s.lay.at {
 		for j := range i {
-			a, b := j, i
-			if s.lay.poseOf(a).form > s.lay.poseOf(b).form {
-				a, b = i, j
-			}
-			f := s.in.fieldOf(s.lay.poseOf(a).form, s.lay.poseOf(b).form)
-			q := s.lay.at[b].sub(s.lay.at[a])
-			if q.x > f.min.x-reach && q.x < f.max.x+reach && q.y > f.min.y-reach && q.y < f.max.y+reach {
-				s.pairs = append(s.pairs, pairOf{a, b, f})
+			v := s.in.sightOf(s.lay.poseOf(i).form, s.lay.poseOf(j).form)
+			d := s.lay.at[i].sub(s.lay.at[j])
+			if d.x > v.min.x-reach && d.x < v.max.x+reach && d.y > v.min.y-reach && d.y < v.max.y+reach {
+				s.pairs = append(s.pairs, pairOf{i, j, v})
 			}
 		}
 	}
@@ -53,22 +52,22 @@ func (s *searcher) listPairs() {
 
 // sweep pushes every listed pair in conflict apart; it returns true when there was none.
 func (s *searcher) sweep(margin float64, backwards bool) bool {
-	s.work++
+	s.work += 1 + int64(len(s.pairs)/pairsPerWork)
 	clear := true
 	for i := range s.pairs {
 		if backwards {
 			i = len(s.pairs) - 1 - i
 		}
 		p := &s.pairs[i]
-		q := s.lay.at[p.second].sub(s.lay.at[p.first])
-		if p.field.depth(q) == 0 {
+		q := p.sight.displacement(s.lay.at[p.first].sub(s.lay.at[p.second]))
+		if p.sight.field.depth(q) == 0 {
 			continue
 		}
 		clear = false
-		if n, depth, ok := p.field.touch(q); ok {
-			push := n.scale((depth + margin) / 2)
-			s.push(p.second, push)
-			s.push(p.first, push.scale(-1))
+		if n, depth, ok := p.sight.field.touch(q); ok {
+			push := n.scale(p.sight.sign * (depth + margin) / 2)
+			s.push(p.first, push)
+			s.push(p.second, push.scale(-1))
 		}
 	}
 	return clear

@@ -56,7 +56,7 @@ func (s *searcher) look(k, pose int, others []int) {
 		}
 		at, v := s.lay.at[j], &row[s.lay.poseOf(j).form]
 		s.near = append(s.near, neighbour{
-			box{at.add(v.min), at.add(v.max)}, vec{-v.sign * at.x, -v.sign * at.y}, v.sign, weights[j], v.field,
+			box{at.add(v.min), at.add(v.max)}, v.shift.sub(at.scale(v.sign)), v.sign, weights[j], v.field,
 		})
 	}
 }

@@ -5,6 +5,9 @@ package nest
 func (s *searcher) separate(patience, strikes int) bool {
 	s.con.resetWeights()
 	s.con.measure(&s.lay)
+	if s.relaxed(s.con.loss()) {
+		return true
+	}
 	best, bestLoss := s.lay.clone(), s.con.loss()
 	for strike := 0; strike < strikes; strike++ {
 		atStart := bestLoss
@@ -18,7 +21,7 @@ func (s *searcher) separate(patience, strikes int) bool {
 			}
 			s.pass()
 			loss := s.con.loss()
-			if loss > 0 && (loss < bestLoss || idle%s.params.relaxEvery == 0) && s.relaxed() {
+			if (loss < bestLoss || idle%s.params.relaxEvery == 0) && s.relaxed(loss) {
 				return true
 			}
 			if loss < bestLoss {
@@ -42,9 +45,12 @@ func (s *searcher) separate(patience, strikes int) bool {
 	return false
 }
 
-// relaxed tries to finish the current layout by moving all pieces at once; when that
-// fails the layout stays as it was.
-func (s *searcher) relaxed() bool {
+// relaxed tries to finish a layout that overlaps little by moving all pieces at once;
+// when that fails the layout stays as it was.
+func (s *searcher) relaxed(loss float64) bool {
+	if loss > s.params.relaxBelow*s.in.width {
+		return false
+	}
 	s.before.copyFrom(&s.lay)
 	if s.relax() {
 		s.con.measure(&s.lay)
