@@ -11,8 +11,8 @@ type coverSearch struct {
 	nodes  int
 }
 
-// mostNodes bounds the search: about a second.
-const mostNodes = 300000
+// mostNodes bounds the search: half a second for a hundred chairs.
+const mostNodes = 100000
 
 func newCoverSearch(p *Pairs) *coverSearch {
 	s := &coverSearch{n: p.n, covers: make([]chairSet, p.n)}

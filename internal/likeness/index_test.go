@@ -72,15 +72,20 @@ func TestTheRightSeatIsFoundAmongTenThousand(t *testing.T) {
 
 // The slow oracle compares all of them without the bound.
 func TestTheBoundLosesNoMatch(t *testing.T) {
-	seats := manySeats(400)
+	var signatures []likeness.Signature
+	var all likeness.Index
+	for i, s := range manySeats(400) {
+		signatures = append(signatures, mustSign(s.outline()))
+		all.Add(int64(i), signatures[i])
+	}
 	rng := rand.New(rand.NewPCG(41, 42))
 	for _, o := range []likeness.Options{{}, {Flip: true}, {Scale: true}, {Flip: true, Scale: true}} {
 		query := mustSign(anyMotion(rng, o).Path(wavered(rng, randomSeat(rng).outline(), 3)))
-		got := indexOf(seats).Nearest(query, 7, o)
+		got := all.Nearest(query, 7, o)
 		var want []likeness.Match
-		for i, s := range seats { // an index of one has nothing to pass over
+		for i, s := range signatures { // an index of one has nothing to pass over
 			var one likeness.Index
-			one.Add(int64(i), mustSign(s.outline()))
+			one.Add(int64(i), s)
 			want = append(want, one.Nearest(query, 1, o)...)
 		}
 		for k := range got {

@@ -27,7 +27,7 @@ func lopsided() curve.Path {
 func TestKnownMotionsAreFoundAgain(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	for _, o := range []likeness.Options{{}, {Flip: true}, {Scale: true}, {Flip: true, Scale: true}} {
-		for range 25 {
+		for range 10 {
 			fixed := lopsided()
 			m := anyMotion(rng, o)
 			r := register(t, m.Inverse().Path(fixed), fixed, o)
