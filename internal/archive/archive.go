@@ -72,11 +72,24 @@ func (a *Archive) begin(ctx context.Context, how access) error {
 	if err := checkVersion(a.path, version); err != nil {
 		return err
 	}
+	if version < len(migrationNames()) && how == readOnly {
+		return renew(ctx, a.path)
+	}
 	if version < len(migrationNames()) {
 		return problem.Newf(problem.FileAccess, "copy it to a folder you can write to and open it there",
 			"the archive %s is of an older version (format %d) and lies where it cannot be renewed", a.path, version)
 	}
 	return nil
+}
+
+// renew leads an older archive that was opened to be read, on a place that can be
+// written to, to this version.
+func renew(ctx context.Context, path string) error {
+	db, err := connect(ctx, path, readWrite)
+	if err != nil {
+		return err
+	}
+	return errors.Join(migrate(ctx, db, path), db.Close())
 }
 
 // lookOnly reads the version and the list of tables without writing.
@@ -212,6 +225,23 @@ func syncFolder(dir string) error {
 // initialise turns an empty file into an archive of the newest version, all of it
 // in the file itself and none in a log.
 func initialise(ctx context.Context, path string) error {
+	if err := mark(ctx, path); err != nil {
+		return err
+	}
+	db, err := connect(ctx, path, readWrite)
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	if err := migrate(ctx, db, path); err != nil {
+		return err
+	}
+	_, err = db.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)")
+	return errors.Join(explain(path, err), db.Close())
+}
+
+// mark makes an empty file version 0 of an archive: its settings, no tables.
+func mark(ctx context.Context, path string) error {
 	db, err := sql.Open("sqlite", fileURI(path)+"?mode=rw")
 	if err != nil {
 		return explain(path, err)
@@ -232,11 +262,7 @@ func initialise(ctx context.Context, path string) error {
 			return explain(path, err)
 		}
 	}
-	if err := migrate(ctx, db, path); err != nil {
-		return err
-	}
-	_, err = db.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)")
-	return errors.Join(explain(path, err), db.Close())
+	return explain(path, db.Close())
 }
 
 // Path returns the archive's file.

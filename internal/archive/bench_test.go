@@ -94,7 +94,7 @@ func benchArchive(b *testing.B) string {
 	}
 	for i := range benchJobs {
 		saved := mustKeep(b, a, benchEntry(i))
-		if err := a.SetSignature(b.Context(), saved, "bench", noise(540, uint64(i))); err != nil { // as large as likeness makes them
+		if err := a.SetSignature(b.Context(), saved, "bench", noise(404, uint64(i))); err != nil { // as large as likeness makes them
 			b.Fatal(err)
 		}
 	}

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"math"
 	"os"
-	"path/filepath"
 )
 
 // Carving reads rows from their pages without the tree above them, which SQLite
@@ -21,12 +20,10 @@ type carver struct {
 	pages int64
 }
 
-// Kinds of pages in the pointer map (ibid.) and the one kind of tree page that holds
-// rows (1.6).
+// Kinds of pages in the pointer map, and sizes (ibid.).
 const (
 	mapRoot      = 1
 	mapTree      = 5
-	leafOfTable  = 0x0d
 	mapEntry     = 5       // bytes
 	lockPage     = 1 << 30 // the page at this place of the file is never used
 	deepestTree  = 20
@@ -44,12 +41,11 @@ func (w *salvager) carve(ctx context.Context, copied string, t salvagedTable) er
 			return err
 		}
 	}
-	f, err := os.Open(copied)
+	c, err := openCarver(copied)
 	if err != nil {
-		return fileProblem("read", copied, err)
+		return err
 	}
-	defer f.Close()
-	c := carver{f, w.pages}
+	defer c.file.Close()
 	for _, page := range w.leaves[w.roots[t.name]] {
 		c.rows(page, func(values []any) {
 			if len(values) == t.width() {
@@ -64,51 +60,30 @@ func (w *salvager) carve(ctx context.Context, copied string, t salvagedTable) er
 func (w *salvager) mapOut(ctx context.Context, copied string) (err error) {
 	// What is in the log belongs into the file first, as far as that goes.
 	_, _ = w.source.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)")
-	if w.roots, err = rootsOf(ctx, filepath.Dir(copied)); err != nil {
+	l, err := layoutLike(ctx, copied)
+	if err != nil {
 		return err
 	}
-	f, err := os.Open(copied)
+	c, err := openCarver(copied)
 	if err != nil {
-		return fileProblem("read", copied, err)
+		return err
 	}
-	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return fileProblem("read", copied, err)
-	}
-	w.pages = info.Size() / pageSize
-	w.leaves, err = carver{f, w.pages}.leaves(ctx)
+	defer c.file.Close()
+	w.roots = l.tables
+	w.leaves, err = c.leaves(ctx)
 	return err
 }
 
-// rootsOf tells at which page each table begins: as in every archive of the version,
-// see borrowFirstPage.
-func rootsOf(ctx context.Context, folder string) (map[string]int64, error) {
-	fresh := filepath.Join(folder, "roots")
-	if err := os.WriteFile(fresh, nil, 0o600); err != nil {
-		return nil, fileProblem("write", fresh, err)
-	}
-	if err := initialise(ctx, fresh); err != nil {
-		return nil, err
-	}
-	db, err := connect(ctx, fresh, readOnly)
+func openCarver(path string) (carver, error) {
+	f, err := os.Open(path)
 	if err != nil {
-		return nil, err
+		return carver{}, fileProblem("read", path, err)
 	}
-	roots := map[string]int64{}
-	rows, err := db.QueryContext(ctx, "SELECT name, rootpage FROM sqlite_schema WHERE type = 'table' AND rootpage > 0")
+	info, err := f.Stat()
 	if err != nil {
-		return nil, errors.Join(err, db.Close())
+		return carver{}, errors.Join(fileProblem("read", path, err), f.Close())
 	}
-	for rows.Next() {
-		var name string
-		var page int64
-		if err := rows.Scan(&name, &page); err != nil {
-			return nil, errors.Join(err, rows.Close(), db.Close())
-		}
-		roots[name] = page
-	}
-	return roots, errors.Join(rows.Err(), rows.Close(), db.Close())
+	return carver{f, info.Size() / pageSize}, nil
 }
 
 // page reads one page; pages are numbered from 1.

@@ -70,20 +70,31 @@ func TestLostTopOfATable(t *testing.T) {
 // finds.
 func TestCarverFindsEveryRow(t *testing.T) {
 	path, _ := shopOf(t, 60)
-	roots, err := rootsOf(t.Context(), t.TempDir())
+	anew := filepath.Join(t.TempDir(), "anew")
+	a, err := Open(t.Context(), path, options())
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := os.Open(path)
+	if _, err := a.Backup(t.Context(), anew, nil); err != nil {
+		t.Fatal(err)
+	}
+	if err := a.Close(); err != nil {
+		t.Fatal(err)
+	}
+	t.Run("as made", func(t *testing.T) { checkCarver(t, path) })
+	t.Run("written anew", func(t *testing.T) { checkCarver(t, anew) })
+}
+
+func checkCarver(t *testing.T, path string) {
+	l, err := layoutLike(t.Context(), path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
-	info, err := f.Stat()
+	c, err := openCarver(path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := carver{f, info.Size() / pageSize}
+	defer c.file.Close()
 	leaves, err := c.leaves(t.Context())
 	if err != nil {
 		t.Fatal(err)
@@ -95,7 +106,7 @@ func TestCarverFindsEveryRow(t *testing.T) {
 	defer db.Close()
 	for _, table := range salvagedTables() {
 		carved := map[int64]string{}
-		for _, page := range leaves[roots[table.name]] {
+		for _, page := range leaves[l.tables[table.name]] {
 			c.rows(page, func(values []any) { carved[values[0].(int64)] = fmt.Sprint(values...) })
 		}
 		rows, err := db.QueryContext(t.Context(), "SELECT "+table.columns+" FROM "+table.name)

@@ -213,7 +213,6 @@ type salvager struct {
 
 	roots  map[string]int64  // for carving: where tables begin
 	leaves map[int64][]int64 // and the pages of rows by where their table begins
-	pages  int64
 }
 
 // hasTables reports whether the list of tables can be read.

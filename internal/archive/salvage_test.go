@@ -102,16 +102,30 @@ func hasPart(e Entry, p Part) bool {
 	return false
 }
 
-// TestSalvageOfALostBeginning destroys what says where the tables are.
+// TestSalvageOfALostBeginning destroys what says where the tables are: of an archive as
+// it was made, and of one that was written anew by a backup.
 func TestSalvageOfALostBeginning(t *testing.T) {
 	path, kept := shopOf(t, 10)
-	whole, err := os.ReadFile(path)
+	a, err := Open(t.Context(), path, options())
 	if err != nil {
 		t.Fatal(err)
 	}
-	clear(whole[:pageSize])
-	if jobs, parts := salvageOf(t, whole, kept, "first page"); jobs != 10 || parts != 30 {
-		t.Errorf("%d of 10 jobs, %d of 30 parts", jobs, parts)
+	anew := filepath.Join(t.TempDir(), "anew")
+	if _, err := a.Backup(t.Context(), anew, nil); err != nil {
+		t.Fatal(err)
+	}
+	if err := a.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for what, file := range map[string]string{"as made": path, "written anew": anew} {
+		whole, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		clear(whole[:pageSize])
+		if jobs, parts := salvageOf(t, whole, kept, what); jobs != 10 || parts != 30 {
+			t.Errorf("%s: %d of 10 jobs, %d of 30 parts", what, jobs, parts)
+		}
 	}
 }
 

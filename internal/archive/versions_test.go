@@ -71,6 +71,33 @@ func TestEveryOlderVersionOpens(t *testing.T) {
 	}
 }
 
+// TestOlderArchiveIsRenewedWhenRead looks into an archive of an older version without
+// meaning to save.
+func TestOlderArchiveIsRenewedWhenRead(t *testing.T) {
+	for _, readOnly := range []bool{true, false} {
+		path := filepath.Join(t.TempDir(), FileName)
+		if err := os.WriteFile(path, nil, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if err := mark(t.Context(), path); err != nil {
+			t.Fatal(err)
+		}
+		a, err := Open(t.Context(), path, Options{ReadOnly: readOnly})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if jobs, _, err := a.Count(t.Context()); jobs != 0 || err != nil {
+			t.Errorf("%d jobs, %v", jobs, err)
+		}
+		if err := a.Close(); err != nil {
+			t.Error(err)
+		}
+		if h := mustBeSound(t, path); h.Format != len(migrationNames()) {
+			t.Errorf("version %d after opening", h.Format)
+		}
+	}
+}
+
 func checkVersionContents(t *testing.T, path string) {
 	a, err := Open(t.Context(), path, options())
 	if err != nil {
