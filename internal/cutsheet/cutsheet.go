@@ -13,22 +13,42 @@ import (
 )
 
 // Sheets returns the pages of the cut sheet: one where everything fits, else what is
-// to be cut on the first and the order of work on those that follow.
+// to be cut and checked on the first and the order of work on those that follow.
 func Sheets(j Job, paper sheet.Paper) []sheet.Sheet {
 	f := &flow{paper: paper}
-	f.add(f.lineMeanings(j))
-	f.strips(j)
-	f.takeOff(j)
 	head := f.head(j)
-	pictures := f.pictures(j, f.height()-head.height-blockGap-f.used())
-	f.blocks = append(append([]block{head}, pictures...), f.blocks...)
-	f.lay(j)
-	f.order(j)
-	f.places(j)
-	f.bandMarks(j)
-	f.checks(j)
-	f.add(f.cautions(j))
+	list := f.section(func() { f.add(f.lineMeanings(j)); f.strips(j); f.takeOff(j) })
+	checks := f.section(func() { f.checks(j); f.add(f.cautions(j)) })
+	lay := f.section(func() { f.lay(j) })
+	work := f.section(func() { f.order(j); f.places(j); f.bandMarks(j) })
+	room := f.height() - head.height - blockGap - tall(list)
+	pictures, scale := f.pictures(j, room-tall(checks))
+	if larger, k := f.pictures(j, room); scale > smallPictures && k < scale {
+		f.blocks = slices.Concat([]block{head}, larger, list, lay, work, checks)
+	} else {
+		f.blocks = slices.Concat([]block{head}, pictures, list, checks, lay, work)
+	}
 	return f.sheets(j.title(), j.foot())
+}
+
+// smallPictures is the reduction beyond which the checks leave the first page to the
+// pictures: at 1 : 12 a seat is 35 mm wide.
+const smallPictures = 12.0
+
+// section returns the blocks that f adds.
+func (f *flow) section(add func()) []block {
+	f.blocks = nil
+	add()
+	return f.blocks
+}
+
+// tall returns the height of the blocks, each with its gap.
+func tall(blocks []block) float64 {
+	sum := 0.0
+	for _, b := range blocks {
+		sum += b.height + blockGap
+	}
+	return sum
 }
 
 func (j Job) title() string {

@@ -55,15 +55,6 @@ func (f *flow) height() float64 { return f.paper.Height.Millimetres() - 2*margin
 // footer is kept at the foot of every page for its number, mm.
 const footer = 4.5
 
-// used returns the height of what was added so far, each with its gap.
-func (f *flow) used() float64 {
-	sum := 0.0
-	for _, b := range f.blocks {
-		sum += b.height + blockGap
-	}
-	return sum
-}
-
 // blockGap is the free paper between blocks, mm.
 const blockGap = 2.0
 

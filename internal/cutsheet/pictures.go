@@ -26,8 +26,8 @@ const (
 var scales = []float64{3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100}
 
 // pictures returns the pieces in rows, all at one scale: the largest at which the rows
-// are no higher than the room.
-func (f *flow) pictures(j Job, room float64) []block {
+// are no higher than the room. It returns the scale too, as 1 to so much.
+func (f *flow) pictures(j Job, room float64) ([]block, float64) {
 	var all []picture
 	for _, piece := range j.Pad.Pieces {
 		all = append(all, newPicture(piece))
@@ -43,10 +43,10 @@ func (f *flow) pictures(j Job, room float64) []block {
 			for i, row := range rows {
 				blocks = append(blocks, f.rowBlock(j, row, k, i == len(rows)-1))
 			}
-			return blocks
+			return blocks, k
 		}
 	}
-	return nil
+	return nil, 0
 }
 
 func newPicture(piece pad.Piece) picture {
