@@ -16,27 +16,34 @@ type againFlags struct {
 	archiveFlags
 	out          string
 	photo, force bool
+	recipe       string   // another recipe for the pad
+	set          []string // changes to the recipe
+	pages        pageFlags
 }
 
 func newAgainCommand(env Environment) *cobra.Command {
 	var flags againFlags
 	cmd := &cobra.Command{
 		Use:   "again N --out DIR",
-		Short: "Write the files of a kept job again, byte for byte",
+		Short: "Write the files of a kept job again, or its pad with changes",
 		Long: `Writes all files of job N into DIR as they were kept: drawings, pages, measurement,
 check pictures, recipe. No chair, photo or template is needed. N:2 takes its second
 revision. With --photo the photo comes too. The archive records that it was done.
 
-To cut the same seat with another thickness, cloth or piping, run "fairedge pad
-DIR/measurement.json" with the recipe's values changed.`,
+With --set or --recipe the pad of the kept seat is made anew with another thickness,
+cloth or piping, and it is said what comes out otherwise than before.`,
 		Example: `  fairedge again 12 --out alder-again
-  fairedge again 12:1 --out first-version`,
+  fairedge again 12:1 --out first-version
+  fairedge again 12 --out alder-thicker --set foam.thickness=2in --set piping.on=no`,
 		Args: exactly(1, "one job"),
 		RunE: func(cmd *cobra.Command, args []string) error { return runAgain(cmd.Context(), env, args[0], flags) },
 	}
 	flags.register(cmd)
 	cmd.Flags().StringVar(&flags.out, "out", "", "folder for the files; made if it is missing")
 	cmd.Flags().BoolVar(&flags.photo, "photo", false, "write the photo too")
+	cmd.Flags().StringArrayVar(&flags.set, "set", nil, "make the pad with one value of its recipe changed, as foam.thickness=2in (may be repeated)")
+	cmd.Flags().StringVar(&flags.recipe, "recipe", "", "make the pad by another recipe: a built-in one, or a file")
+	flags.pages.register(cmd)
 	cmd.Flags().BoolVar(&flags.force, "force", false, "replace files that are already in the folder")
 	return cmd
 }
@@ -50,6 +57,9 @@ func runAgain(ctx context.Context, env Environment, which string, flags againFla
 		return err
 	}
 	again := func(a *archive.Archive) error {
+		if flags.isChanged() {
+			return writeChanged(ctx, env, a, archive.Saved{Job: job, Revision: revision}, flags)
+		}
 		return writeAgain(ctx, env, a, archive.Saved{Job: job, Revision: revision}, flags)
 	}
 	err = flags.writing(ctx, env, again)
