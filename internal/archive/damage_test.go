@@ -177,8 +177,12 @@ func TestRottenContentIsNotHandedOut(t *testing.T) {
 	if data, err := a.Data(t.Context(), r.Parts[0]); problem.KindOf(err) != problem.ArchiveDamaged || data != nil {
 		t.Errorf("a rotten part gives %d bytes, %v", len(data), err)
 	}
-	if _, err := a.Note(t.Context(), 2, "x"); err == nil {
-		t.Log("a note carries the reference on, not the bytes") // see TestNoteOnRottenPart
+	// A note refers to the part and does not touch it; a change would carry it on.
+	if _, err := a.Change(t.Context(), 2, 1, func(*Entry) error { return nil }); problem.KindOf(err) != problem.ArchiveDamaged {
+		t.Errorf("a change of a job with a rotten part: %v", err)
+	}
+	if _, err := a.Note(t.Context(), 2, "x"); err != nil {
+		t.Errorf("a note to a job with a rotten part: %v", err)
 	}
 	h, err := Check(t.Context(), path, nil)
 	if err != nil || len(h.Faults) != 1 || !strings.Contains(h.Faults[0], "measurement.json of job 2:1") {

@@ -65,7 +65,7 @@ func (a *Archive) Note(ctx context.Context, job int, text string) (Saved, error)
 	if text == "" {
 		return Saved{}, problem.New(problem.Usage, "the note is empty", "write something")
 	}
-	return a.succeed(ctx, job, Newest, Noted, func(e *Entry) error { e.Note = text; return nil })
+	return a.repeat(ctx, job, Newest, Noted, text)
 }
 
 func (a *Archive) succeed(ctx context.Context, job, base int, why Reason, edit func(*Entry) error) (saved Saved, err error) {
@@ -97,21 +97,39 @@ func (a *Archive) succeed(ctx context.Context, job, base int, why Reason, edit f
 
 // Restore makes the state of an earlier revision the newest one, as a new revision.
 // Notes stay where they are.
-func (a *Archive) Restore(ctx context.Context, job, revision int) (saved Saved, err error) {
+func (a *Archive) Restore(ctx context.Context, job, revision int) (Saved, error) {
+	return a.repeat(ctx, job, revision, Restored, "")
+}
+
+// repeat saves a revision once more as the newest. Its parts are referred to, not read:
+// that is quick, and a part that is damaged stands in nobody's way.
+func (a *Archive) repeat(ctx context.Context, job, revision int, why Reason, note string) (saved Saved, err error) {
 	err = a.write(ctx, func(tx *sql.Tx) error {
 		newest, err := newestNumber(ctx, tx, job)
 		if err != nil {
 			return err
 		}
-		if revision == newest {
+		origin := revision
+		if why != Restored {
+			revision, origin = newest, 0
+		} else if revision == newest {
 			return problem.Newf(problem.Usage, "see fairedge history for the others", "revision %d is job %d's newest already", revision, job)
 		}
-		entry, err := entryOf(ctx, tx, job, revision)
+		r, err := revisionOf(ctx, tx, job, revision)
 		if err != nil {
 			return err
 		}
-		entry.Note = ""
-		saved, err = a.addRevision(ctx, tx, job, newest+1, revision, Restored, entry)
+		entry := r.entry()
+		entry.Note = note
+		if err := entry.check(); err != nil {
+			return err
+		}
+		if saved, err = a.addRevision(ctx, tx, job, newest+1, origin, why, entry); err != nil {
+			return err
+		}
+		_, err = tx.ExecContext(ctx, `INSERT INTO part (revision, role, name, content)
+			SELECT (SELECT id FROM revision WHERE job = ? AND number = ?), role, name, content FROM part WHERE revision = ? ORDER BY id`,
+			job, newest+1, r.id)
 		return err
 	})
 	return saved, err
