@@ -128,7 +128,7 @@ writes into DIR:
                          marks, checks and cautions
   pad-pages.pdf          the pieces at true scale, on pages to tape together
   pad-PIECE.pdf .svg     each piece on one sheet, for a plotter
-  pad-pieces.dxf         all pieces for a cutting machine, in mm
+  pad-pieces.dxf .plt    all pieces for a cutting machine or a plotter, in mm
   take-off.csv pad.json  what to buy; everything in plain numbers
   recipe.toml            the recipe with every number, to keep or to change
 

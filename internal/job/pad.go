@@ -134,8 +134,10 @@ func PadFiles(m MadePad, label Label, printing Printing) (PadResult, error) {
 			w.drawing(drawing{"pad-" + part.File, strings.ToLower(part.Name[:1]) + part.Name[1:] + ", for a plotter", sheet.PadWhole(part, l)})
 		}
 	}
-	w.add("pad-pieces.dxf", func(out io.Writer) error { return render.DXF(out, sheet.PadPieces(parts)) })
-	w.guide = append(w.guide, GuideLine{"pad-pieces.dxf", "all pieces and strips for a cutting machine, in mm"})
+	machine := sheet.PadPieces(parts)
+	w.add("pad-pieces.dxf", func(out io.Writer) error { return render.DXF(out, machine) })
+	w.add("pad-pieces.plt", func(out io.Writer) error { return render.HPGL(out, machine) })
+	w.guide = append(w.guide, GuideLine{"pad-pieces.dxf, .plt", "all pieces and strips for a cutting machine or a plotter, in mm"})
 	w.add("take-off.csv", func(out io.Writer) error { return writeTakeOff(out, m) })
 	w.guide = append(w.guide, GuideLine{"take-off.csv", "what to buy and cut, for a spreadsheet"})
 	w.add("recipe.toml", func(out io.Writer) error { _, err := out.Write(m.Pad.Recipe.Text()); return err })
