@@ -59,7 +59,11 @@ func runForget(ctx context.Context, env Environment, args []string, flags forget
 		if !flags.yes {
 			return wouldForget(ctx, env, a, jobs)
 		}
+		if env.IsTerminal { // an archive of a gigabyte takes half a minute
+			fmt.Fprint(env.Err, "\r\033[Kdeleting, writing the file anew and reading it through ...")
+		}
 		gone, err := a.Forget(ctx, jobs)
+		env.endProgress()
 		if err != nil {
 			return err
 		}
