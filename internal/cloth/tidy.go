@@ -21,7 +21,12 @@ type tidier struct {
 	outlines [][]plane.Point
 	boxes    []plane.Rect
 	upright  []bool // the outline is its box
+	work     int    // left, in comparisons
 }
+
+// tidyWork bounds the comparisons of boxes and of edges in tidying: a fraction of a second.
+// What is not reached in a large lay stays where the search left it.
+const tidyWork = 8_000_000
 
 // tidyPasses bounds how often all pieces are looked at; the second pass seldom moves any.
 const tidyPasses = 3
@@ -35,7 +40,7 @@ func tidy(p *nest.Problem, r *nest.Result) *nest.Result {
 	if p.SheetLength > 0 {
 		return r
 	}
-	t := &tidier{problem: p, result: &nest.Result{}}
+	t := &tidier{problem: p, result: &nest.Result{}, work: tidyWork}
 	*t.result = *r
 	t.result.Placements = slices.Clone(r.Placements)
 	for _, at := range r.Placements {
@@ -80,7 +85,7 @@ func (t *tidier) pass() bool {
 	})
 	moved := false
 	for _, k := range order {
-		if t.problem.Items[t.result.Placements[k].Item].Repeat == nil && t.settle(k) {
+		if t.work > 0 && t.problem.Items[t.result.Placements[k].Item].Repeat == nil && t.settle(k) {
 			moved = true
 		}
 	}
@@ -96,7 +101,7 @@ func (t *tidier) settle(k int) bool {
 			break
 		}
 		for _, y := range ys {
-			if x == b.Min.X && y <= b.Min.Y {
+			if x == b.Min.X && y <= b.Min.Y || t.work <= 0 {
 				break
 			}
 			if t.isFree(k, plane.Vec{X: nanometres(x - b.Min.X), Y: nanometres(y - b.Min.Y)}) {
@@ -135,12 +140,17 @@ func (t *tidier) isFree(k int, v plane.Vec) bool {
 		return false
 	}
 	gap := t.problem.Buffer
+	t.work -= len(t.boxes) / 4
 	for j, o := range t.boxes {
 		if j == k || nanometres(o.Min.X-b.Max.X) >= gap || nanometres(b.Min.X-o.Max.X) >= gap ||
 			nanometres(o.Min.Y-b.Max.Y) >= gap || nanometres(b.Min.Y-o.Max.Y) >= gap {
 			continue
 		}
-		if t.upright[k] && t.upright[j] || !apart(t.outlines[k], v, t.outlines[j], math.Max(gap, clearOfCurves)) {
+		if t.upright[k] && t.upright[j] || contains(t.outlines[j], b.Centre()) || contains(t.outlines[k], o.Centre().Add(v.Neg())) {
+			return false
+		}
+		t.work -= len(t.outlines[k]) * len(t.outlines[j])
+		if !apart(t.outlines[k], v, t.outlines[j], math.Max(gap, clearOfCurves)) {
 			return false
 		}
 	}
@@ -167,7 +177,7 @@ func apart(a []plane.Point, v plane.Vec, b []plane.Point, distance float64) bool
 			continue
 		}
 		for i := range a {
-			if segmentDistance(a[i].Add(v), a[(i+1)%len(a)].Add(v), q0, q1) < distance {
+			if segmentsNear(a[i].Add(v), a[(i+1)%len(a)].Add(v), q0, q1, distance) {
 				return false
 			}
 		}
@@ -187,22 +197,28 @@ func contains(polygon []plane.Point, q plane.Point) bool {
 	return inside
 }
 
-// segmentDistance returns the distance between two segments; 0 when they cross.
-func segmentDistance(a, b, c, d plane.Point) float64 {
+// segmentsNear reports whether two segments come nearer than a distance.
+func segmentsNear(a, b, c, d plane.Point, distance float64) bool {
+	if math.Max(a.X, b.X)+distance < math.Min(c.X, d.X) || math.Max(c.X, d.X)+distance < math.Min(a.X, b.X) ||
+		math.Max(a.Y, b.Y)+distance < math.Min(c.Y, d.Y) || math.Max(c.Y, d.Y)+distance < math.Min(a.Y, b.Y) {
+		return false
+	}
 	ab, cd := b.Sub(a), d.Sub(c)
 	if ab.Cross(c.Sub(a))*ab.Cross(d.Sub(a)) < 0 && cd.Cross(a.Sub(c))*cd.Cross(b.Sub(c)) < 0 {
-		return 0
+		return true
 	}
-	return math.Min(math.Min(pointToSegment(a, c, d), pointToSegment(b, c, d)), math.Min(pointToSegment(c, a, b), pointToSegment(d, a, b)))
+	least := distance * distance
+	return toSegmentSq(a, c, d) < least || toSegmentSq(b, c, d) < least || toSegmentSq(c, a, b) < least || toSegmentSq(d, a, b) < least
 }
 
-func pointToSegment(q, a, b plane.Point) float64 {
+// toSegmentSq returns the square of the distance of a point from a segment, mm².
+func toSegmentSq(q, a, b plane.Point) float64 {
 	ab := b.Sub(a)
 	l := ab.LengthSq()
 	if l == 0 {
-		return q.DistanceTo(a)
+		return q.DistanceSqTo(a)
 	}
-	return q.DistanceTo(a.Lerp(b, math.Min(1, math.Max(0, q.Sub(a).Dot(ab)/l))))
+	return q.DistanceSqTo(a.Lerp(b, math.Min(1, math.Max(0, q.Sub(a).Dot(ab)/l))))
 }
 
 // proveLay hands a lay to the independent check.

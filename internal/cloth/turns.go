@@ -17,6 +17,9 @@ func (p Part) turns(c Cloth) []float64 {
 	if c.pipingAlong && p.Kind == pad.PipingStrip && !p.Bias {
 		base = 90
 	}
+	if c.Way == OneNap && p.nap.Y > 0 {
+		base += 180 // the pile of all pieces strokes towards the start
+	}
 	bases := []float64{base}
 	if c.Way == EitherWay {
 		bases = append(bases, base+180)

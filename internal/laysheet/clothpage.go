@@ -110,12 +110,28 @@ func (p *picture) drawCloth() {
 	if last := (p.laid.Needed - 2*p.laid.Cloth.Squaring).Millimetres(); p.within(last) {
 		p.line(sheet.TrimGuide, p.on(at(0, last)), p.on(at(w, last)))
 	}
+	p.drawShort()
 	for _, r := range p.laid.Regions {
 		if lo, hi := math.Max(r.From, p.from), math.Min(r.To, p.to); r.Folded && hi > lo {
 			p.line(sheet.CentreLine, p.on(at(w/2, lo)), p.on(at(w/2, hi)))
 			p.text(sheet.Text{At: p.on(at(w/2, (lo+hi)/2)).Add(plane.Vec{X: -0.8}), Words: "FOLD", Size: 2.2, Angle: 90, Anchor: sheet.Middle})
 		}
 	}
+}
+
+// drawShort shows where the length at hand ends when it is too short.
+func (p *picture) drawShort() {
+	e := p.laid.Enough
+	if e == nil || e.Over >= 0 {
+		return
+	}
+	y := (e.Have - p.laid.Cloth.Squaring).Millimetres()
+	if !p.within(y) {
+		return
+	}
+	from, to := p.on(at(0, y)), p.on(at(p.laid.Cloth.Width.Millimetres(), y))
+	p.line(sheet.FoldLine, from.Add(plane.Vec{X: -2}), to.Add(plane.Vec{X: 2}))
+	p.text(sheet.Text{At: to.Add(plane.Vec{X: 2.6, Y: -0.8}), Words: "yours ends here", Size: 2.2})
 }
 
 // drawPiece draws a piece, and thinly what is cut with it from the other layer.
