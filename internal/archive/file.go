@@ -159,7 +159,7 @@ func writable(path string) bool {
 		return false
 	}
 	f.Close()
-	probe, err := os.CreateTemp(filepath.Dir(path), ".fairedge-*.part")
+	probe, err := os.CreateTemp(filepath.Dir(path), temporaryName)
 	if err != nil {
 		return false
 	}

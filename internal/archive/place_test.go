@@ -7,6 +7,7 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"fairedge/internal/problem"
 
@@ -105,6 +106,40 @@ func TestReadOnlyPlaceWithALog(t *testing.T) {
 	_, err := Open(t.Context(), copied, Options{ReadOnly: true})
 	if problem.KindOf(err) != problem.FileAccess || !strings.Contains(err.Error(), "-wal") {
 		t.Errorf("%v, want the log named", err)
+	}
+}
+
+func TestLeftoversOfKilledProgramsGo(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "a[b]*c")
+	if err := os.Mkdir(dir, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	ages := map[string]time.Duration{
+		".fairedge-1.part": 2 * leftover, ".fairedge-1.part-wal": 2 * leftover, ".fairedge-2.part": time.Hour, "mine.part": 2 * leftover,
+	}
+	for name, age := range ages {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte("x"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		then := time.Now().Add(-age)
+		if err := os.Chtimes(path, then, then); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := Create(t.Context(), filepath.Join(dir, FileName)); err != nil {
+		t.Fatal(err)
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var left []string
+	for _, e := range entries {
+		left = append(left, e.Name())
+	}
+	if diff := cmp.Diff([]string{".fairedge-2.part", FileName, "mine.part"}, left); diff != "" {
+		t.Error(diff)
 	}
 }
 

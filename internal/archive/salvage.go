@@ -44,7 +44,7 @@ func Salvage(ctx context.Context, from, to string, progress Progress) (Salvaged,
 		return s, err
 	}
 	err = intoPlace(to, func(temporary string) error {
-		work, err := os.MkdirTemp(filepath.Dir(temporary), ".fairedge-*.part")
+		work, err := os.MkdirTemp(filepath.Dir(temporary), temporaryName)
 		if err != nil {
 			return fileProblem("write", to, err)
 		}
