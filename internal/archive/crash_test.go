@@ -27,6 +27,8 @@ func TestMain(m *testing.M) {
 	switch os.Getenv(actEnv) {
 	case "save without end":
 		os.Exit(saveWithoutEnd(os.Getenv(archiveEnv)))
+	case "forget and back up without end":
+		os.Exit(forgetWithoutEnd(os.Getenv(archiveEnv)))
 	case "save some":
 		os.Exit(saveSome(os.Getenv(archiveEnv)))
 	case "save with little room":
@@ -150,7 +152,12 @@ func TestKilledWhileSaving(t *testing.T) {
 // after it began, every third time) and returns the last number it said.
 func killedAfter(t *testing.T, path string, after time.Duration) (said int) {
 	t.Helper()
-	command := actor("save without end", path)
+	return killed(t, "save without end", path, after)
+}
+
+func killed(t *testing.T, act, path string, after time.Duration) (said int) {
+	t.Helper()
+	command := actor(act, path)
 	out, err := command.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
@@ -173,6 +180,64 @@ func killedAfter(t *testing.T, path string, after time.Duration) (said int) {
 		t.Fatalf("the program ended by itself: %v", err)
 	}
 	return said
+}
+
+// forgetWithoutEnd forgets one job after another, makes a backup after each, and says
+// each number once it is forgotten.
+func forgetWithoutEnd(path string) int {
+	ctx := context.Background()
+	a, err := Open(ctx, path, Options{Program: "crash test"})
+	for job := 1; err == nil; job++ {
+		var times []string
+		if times, err = a.Forgettings(ctx, job); err != nil || len(times) > 0 {
+			continue
+		}
+		if _, err = a.Forget(ctx, []int{job}); err == nil {
+			fmt.Println(job)
+			_, err = a.Backup(ctx, fmt.Sprintf("%s-%d", path, job), nil)
+		}
+	}
+	fmt.Fprintln(os.Stderr, err)
+	return 1
+}
+
+// TestKilledWhileForgetting kills a program while it deletes, writes the file anew and
+// makes backups. The archive is sound each time, what was said to be forgotten is gone,
+// what was not reached is whole, and every backup that has its name is sound.
+func TestKilledWhileForgetting(t *testing.T) {
+	kills, jobs := 4, 60
+	if os.Getenv("FAIREDGE_SLOW") != "" {
+		kills, jobs = 60, 400
+	}
+	path, kept := shopOf(t, jobs)
+	random := rand.New(rand.NewPCG(3, 4))
+	said := 0
+	for range kills {
+		said = max(said, killed(t, "forget and back up without end", path, time.Duration(random.IntN(1500*jobs))*time.Microsecond))
+		mustBeSound(t, path)
+	}
+	a, err := Open(t.Context(), path, options())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer a.Close()
+	for i, want := range kept {
+		r, err := a.Get(t.Context(), i+1, Newest)
+		if err != nil || i < said && !r.WordsGone || i > said && r.Words != want.Words {
+			t.Fatalf("job %d after %d were forgotten: %+v, %v", i+1, said, r.Words, err)
+		}
+	}
+	backups, err := filepath.Glob(path + "-[0-9]*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, b := range backups {
+		mustBeSound(t, b)
+	}
+	t.Logf("%d kills, %d jobs forgotten, %d backups", kills, said, len(backups))
+	if said == 0 {
+		t.Error("nothing was forgotten: the kills came too early to test anything")
+	}
 }
 
 func checkAfterCrash(t *testing.T, path string, said int) {
