@@ -49,7 +49,8 @@ func padOf(t testing.TB, s shape.Shape, recipe string, changes ...string) pad.Pa
 // block is a pad that is nothing but a rectangular top, width by depth.
 func block(width, depth length.Length) pad.Pad {
 	w, d := width.Millimetres()/2, depth.Millimetres()
-	return pad.Pad{Pieces: []pad.Piece{{Name: "Square", Material: pad.ClothMaterial, Count: 1, CutLine: rectangle(-w, -d, w, 0), SeamLine: rectangle(-w, -d, w, 0), Grain: plane.Vec{Y: 1}}}}
+	return pad.Pad{Pieces: []pad.Piece{{Name: "Square", Material: pad.ClothMaterial, Count: 1, CutLine: rectangle(-w, -d, w, 0), SeamLine: rectangle(-w, -d, w, 0), Grain: plane.Vec{Y: 1},
+		Marks: []pad.Mark{{Kind: pad.BackCentre}, {Kind: pad.FrontCentre, From: plane.Point{Y: -d}}}}}}
 }
 
 func mustLay(t testing.TB, c cloth.Cloth, o cloth.Options, orders ...cloth.Order) *cloth.Laid {

@@ -40,7 +40,8 @@ type Part struct {
 	outline []plane.Point
 	// motif is where a motif is centred; nil where the part is free of the pattern.
 	motif *plane.Point
-	twin  int // index of the mirror image, of itself, or noTwin
+	top   string // what the upper edge is: "back"
+	twin  int    // index of the mirror image, of itself, or noTwin
 	nap   plane.Vec
 }
 
@@ -88,21 +89,25 @@ func partOfPiece(piece pad.Piece, p Params) Part {
 	part := Part{Name: piece.Name, Count: piece.Count, Width: w, Length: l, Cut: piece.CutLine, Seam: piece.SeamLine,
 		Mirrored: piece.Mirrored, outline: piece.CutLine.Flatten(p.Flatten), twin: noTwin, nap: piece.Nap}
 	b := piece.CutLine.Bounds()
-	part.First = ChalkPoint{"middle of the back", markOn(piece, pad.BackCentre, plane.Point{X: b.Centre().X, Y: b.Max.Y})}
-	part.Second = ChalkPoint{"middle of the front", markOn(piece, pad.FrontCentre, plane.Point{X: b.Centre().X, Y: b.Min.Y})}
+	upper, front := plane.Point{X: b.Centre().X, Y: b.Max.Y}, plane.Point{X: b.Centre().X, Y: b.Min.Y}
+	part.First, part.top = markOn(piece, pad.BackCentre, upper, "back", "upper edge")
+	part.Second, _ = markOn(piece, pad.FrontCentre, front, "front", "lower edge")
 	return part
 }
 
 // markOn returns where the mark meets the cut line, or the place on it nearest to the
-// fallback.
-func markOn(piece pad.Piece, kind pad.MarkKind, fallback plane.Point) plane.Point {
+// fallback, and what edge that is the middle of.
+func markOn(piece pad.Piece, kind pad.MarkKind, fallback plane.Point, edge, plain string) (ChalkPoint, string) {
 	for _, m := range piece.Marks {
 		if m.Kind == kind {
-			return m.From
+			spot, _ := piece.CutLine.Nearest(m.From)
+			if spot.Point.DistanceTo(fallback) < piece.CutLine.Bounds().Height()/2 {
+				return ChalkPoint{"middle of the " + edge, spot.Point}, edge
+			}
 		}
 	}
 	spot, _ := piece.CutLine.Nearest(fallback)
-	return spot.Point
+	return ChalkPoint{"middle of the " + plain, spot.Point}, plain
 }
 
 // motifOf returns the middle of the seat on piece k: of a wrapped piece, of its top half.

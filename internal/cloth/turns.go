@@ -86,7 +86,7 @@ func (p Part) turnWords(degrees float64) string {
 		}
 		return "along"
 	}
-	words := []string{"back to the far end", "back to the left selvedge", "back to the start", "back to the right selvedge"}[way]
+	words := p.top + " to the " + []string{"far end", "left selvedge", "start", "right selvedge"}[way]
 	switch {
 	case tilt > 0:
 		words += fmt.Sprintf(", %.1f degrees to the left", tilt)

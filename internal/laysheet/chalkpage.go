@@ -2,7 +2,6 @@ package laysheet
 
 import (
 	"fmt"
-	"math"
 
 	"fairedge/internal/cloth"
 	"fairedge/internal/length"
@@ -129,10 +128,12 @@ func (p *page) drawRow(r row, y float64, x func(int) float64) {
 	p.text(sheet.Text{At: at(x(0), y-4.6), Words: r.number, Size: 3, Bold: true})
 	p.lines(x(1), y, x(2)-x(1)-1.5, r.name)
 	p.lines(x(2), y, x(3)-x(2)-1.5, r.lies)
-	p.text(sheet.Text{At: at(x(3), y-2.9), Words: r.first.Point, Size: 2})
-	p.text(sheet.Text{At: at(x(3), y-5.9), Words: r.second.Point, Size: 2})
+	for i, c := range []cloth.Chalk{r.first, r.second} {
+		t, _ := smaller(sheet.Text{At: at(x(3), y-2.9-3*float64(i)), Words: c.Point, Size: 2}, x(4)-x(3)-1, 0)
+		p.text(t)
+	}
 	for i, l := range []length.Length{r.first.Along, r.first.Across, r.second.Along, r.second.Across} {
-		p.text(sheet.Text{At: at(x(4+i), y-2.9), Words: fmt.Sprintf("%.0f mm", math.Round(l.Millimetres())+0), Size: 2.5})
+		p.text(sheet.Text{At: at(x(4+i), y-2.9), Words: fmt.Sprintf("%.0f mm", whole(l.Millimetres())), Size: 2.5})
 		p.text(sheet.Text{At: at(x(4+i), y-5.9), Words: l.Imperial(), Size: 2.3})
 	}
 }

@@ -130,8 +130,8 @@ func (p *picture) drawShort() {
 		return
 	}
 	from, to := p.on(at(0, y)), p.on(at(p.laid.Cloth.Width.Millimetres(), y))
-	p.line(sheet.FoldLine, from.Add(plane.Vec{X: -2}), to.Add(plane.Vec{X: 2}))
-	p.text(sheet.Text{At: to.Add(plane.Vec{X: 2.6, Y: -0.8}), Words: "yours ends here", Size: 2.2})
+	p.line(sheet.FoldLine, from.Add(plane.Vec{X: -2}), to.Add(plane.Vec{X: gapToWords - 1}))
+	p.text(sheet.Text{At: to.Add(plane.Vec{X: gapToWords, Y: -0.8}), Words: "yours ends here", Size: 2.2})
 }
 
 // drawPiece draws a piece, and thinly what is cut with it from the other layer.
@@ -194,6 +194,10 @@ func clip(polygon []plane.Point, y float64, above bool) []plane.Point {
 func (p *picture) namePiece(piece cloth.Placed, outline []plane.Point) {
 	part := p.laid.Parts[piece.Part]
 	b := plane.RectFromPoints(outline...)
+	if math.Min(b.Width(), b.Height())/p.scale < leastNamed {
+		p.nameSmall(piece, b)
+		return
+	}
 	wide := 0.8 * b.Width() / p.scale
 	if a := piece.First; math.Abs(b.Centre().X-a.Across.Millimetres()) > math.Abs(b.Centre().Y-a.Along.Millimetres()) {
 		wide = 0.52 * b.Width() / p.scale // the places stand along the sides
@@ -213,6 +217,41 @@ func (p *picture) namePiece(piece cloth.Placed, outline []plane.Point) {
 	}
 	p.chalk(piece.First, b, wide)
 	p.chalk(piece.Second, b, wide)
+}
+
+// leastNamed is the side of a drawn piece, mm, below which it has no room for its places:
+// they stand in the list.
+const leastNamed = 24.0
+
+// nameSmall writes number and name along the longer side of a small piece.
+func (p *picture) nameSmall(piece cloth.Placed, b plane.Rect) {
+	p.crossAt(piece.First)
+	p.crossAt(piece.Second)
+	c := b.Centre()
+	if !p.within(c.Y) {
+		return
+	}
+	long, thick := b.Width()/p.scale, b.Height()/p.scale
+	t := sheet.Text{Words: fmt.Sprintf("%d  %s", piece.Number, copyName(p.laid.Parts[piece.Part], piece)), Anchor: sheet.Middle}
+	shift := plane.Vec{Y: -1}
+	if thick > long {
+		long, thick = thick, long
+		t.Angle, shift = 90, plane.Vec{X: 1}
+	}
+	t.Size = math.Min(2.6, 0.6*thick)
+	if _, ok := smaller(t, 0.9*long, leastType); !ok {
+		t.Words = fmt.Sprint(piece.Number)
+	}
+	t, _ = smaller(t, 0.9*long, 0)
+	t.At = p.on(c).Add(shift.Scale(0.35 * t.Size))
+	p.text(t)
+}
+
+// crossAt marks a point to chalk where it is on the page.
+func (p *picture) crossAt(c cloth.Chalk) {
+	if q := at(c.Across.Millimetres(), c.Along.Millimetres()); p.within(q.Y) {
+		p.cross(p.on(q))
+	}
 }
 
 // copyName names one of several.
@@ -269,7 +308,7 @@ func (p *picture) nameStrip(piece cloth.Placed, outline []plane.Point) {
 	}
 	thick := math.Abs(along.Unit().Cross(c.Sub(a))) / p.scale
 	long := along.Length() / p.scale
-	t := sheet.Text{Words: fmt.Sprintf("%d  %s", piece.Number, shortName(part, piece)), Size: math.Min(2.4, 0.8*thick),
+	t := sheet.Text{Words: fmt.Sprintf("%d  %s", piece.Number, copyName(part, piece)), Size: math.Min(2.4, 0.8*thick),
 		Angle: math.Atan2(along.Y, along.X) * 180 / math.Pi, Anchor: sheet.Middle}
 	if _, ok := smaller(t, 0.95*long, 0.9*leastType); !ok {
 		t.Words = fmt.Sprint(piece.Number)
@@ -277,10 +316,8 @@ func (p *picture) nameStrip(piece cloth.Placed, outline []plane.Point) {
 	t, _ = smaller(t, 0.95*long, 0)
 	t.At = p.on(centre).Add(along.Unit().TurnLeft().Scale(-0.35 * t.Size))
 	p.text(t)
-	p.cross(p.on(at(piece.First.Across.Millimetres(), piece.First.Along.Millimetres())))
+	p.crossAt(piece.First)
 }
-
-func shortName(part cloth.Part, piece cloth.Placed) string { return copyName(part, piece) }
 
 func (p *picture) drawLeftOver(l cloth.LeftOver) {
 	c := l.At.Centre()

@@ -2,7 +2,6 @@ package laysheet
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"fairedge/internal/cloth"
@@ -125,5 +124,5 @@ func scaleWords(n float64) string { return fmt.Sprintf("Scale 1 : %g", n) }
 
 // both says a length in mm and inches, for the tape.
 func both(l length.Length) string {
-	return fmt.Sprintf("%.0f mm (%s)", math.Round(l.Millimetres()), l.Imperial())
+	return fmt.Sprintf("%.0f mm (%s)", whole(l.Millimetres()), l.Imperial())
 }
