@@ -188,7 +188,7 @@ func (f fitsFlags) writeGroup(env Environment, nets []curve.Path, o likeness.Opt
 	}
 	g, err := likeness.GroupOf(nets, o)
 	if err != nil {
-		return problem.New(problem.PoorFit, err.Error(), "write an outline only for chairs that are alike")
+		return problem.New(problem.PoorFit, err.Error(), "leave it out, or write no outline for the set")
 	}
 	today, err := env.today()
 	if err != nil {

@@ -95,7 +95,7 @@ func (g *Group) offsets(outlines []curve.Path) (rays, error) {
 			d, found := member.along(all[i].from, all[i].out)
 			if !found {
 				at := all[i].from
-				return nil, fmt.Errorf("chair %d differs by more than %g mm from the others at the %s: leave it out of the group", k+1, groupReach, Place(g.Mean, at))
+				return nil, fmt.Errorf("chair %d differs by more than %g mm from the others at the %s", k+1, groupReach, Place(g.Mean, at))
 			}
 			all[i].at[k] = d
 		}

@@ -3,6 +3,7 @@ package likeness
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"fairedge/internal/curve"
@@ -140,15 +141,16 @@ func (c Cover) IsFewest() bool { return len(c.Templates) == c.AtLeast }
 func (p *Pairs) Fewest() Cover {
 	s := newCoverSearch(p)
 	chosen, atLeast := s.run()
-	owner := make([]int, p.n)
-	for k := range owner {
-		owner[k] = -1
-		for _, i := range chosen {
-			if p.Between(i, k).Max <= p.within && (owner[k] < 0 || p.Between(i, k).Max < p.Between(owner[k], k).Max) {
-				owner[k] = i
-			}
+	owner := p.owners(chosen)
+	for range 3 { // a better template for each group, then the nearest for each chair, by turns
+		for t, i := range chosen {
+			chosen[t] = p.bestFor(i, func(k int) bool { return owner[k] == i })
 		}
+		slices.Sort(chosen)
+		chosen = slices.Compact(chosen) // two groups may have found the same one
+		owner = p.owners(chosen)
 	}
+	atLeast = min(atLeast, len(chosen))
 	c := Cover{AtLeast: atLeast}
 	for _, i := range chosen {
 		c.Templates = append(c.Templates, p.template(i, func(k int) bool { return owner[k] == i }))
@@ -158,4 +160,39 @@ func (p *Pairs) Fewest() Cover {
 		return len(x.Fits) > len(y.Fits) || len(x.Fits) == len(y.Fits) && x.Outline < y.Outline
 	})
 	return c
+}
+
+// owners returns for each chair the nearest of the chosen templates.
+func (p *Pairs) owners(chosen []int) []int {
+	owner := make([]int, p.n)
+	for k := range owner {
+		owner[k] = -1
+		for _, i := range chosen {
+			if p.Between(i, k).Max <= p.within && (owner[k] < 0 || p.Between(i, k).Max < p.Between(owner[k], k).Max) {
+				owner[k] = i
+			}
+		}
+	}
+	return owner
+}
+
+// bestFor returns the outline that fits all chairs of a group with the best worst fit; i
+// fits them all.
+func (p *Pairs) bestFor(i int, inGroup func(k int) bool) int {
+	worst := func(i int) float64 {
+		w := 0.0
+		for k := range p.n {
+			if inGroup(k) {
+				w = math.Max(w, p.Between(i, k).Max)
+			}
+		}
+		return w
+	}
+	best := i
+	for j := range p.n {
+		if w := worst(j); w <= p.within && w < worst(best) {
+			best = j
+		}
+	}
+	return best
 }

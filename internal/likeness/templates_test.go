@@ -133,6 +133,29 @@ func TestGroupOfParallelOutlines(t *testing.T) {
 	}
 }
 
+// The straight sides of rectangles stay single lines, but for the last millimetres, where
+// the rays fan out round the corner.
+func TestGroupOfRectangles(t *testing.T) {
+	g, err := likeness.GroupOf([]curve.Path{rectangle(400, 300), rectangle(402, 300), rectangle(404, 300)}, likeness.Options{Flip: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct {
+		got  curve.Path
+		want float64
+	}{"mean": {g.Mean, 402}, "envelope": {g.Envelope, 404}, "core": {g.Core, 400}} {
+		sides := 0
+		for _, s := range c.got.Segments() {
+			if s.Straight && s.P0.DistanceTo(s.P3) > 270 {
+				sides++
+			}
+		}
+		if sides != 4 || c.got.Len() > 12 || math.Abs(c.got.Bounds().Width()-c.want) > 0.1 || math.Abs(c.got.SignedArea()-300*c.want) > 100 {
+			t.Errorf("%s: %d sides of %d pieces, %.3f mm wide, %.1f mm2, want 4, %g, %g", name, sides, c.got.Len(), c.got.Bounds().Width(), c.got.SignedArea(), c.want, 300*c.want)
+		}
+	}
+}
+
 // Whatever the chairs, the envelope covers all and the core lies in all.
 func TestEnvelopeCoversAndCoreFits(t *testing.T) {
 	rng := rand.New(rand.NewPCG(121, 122))

@@ -36,7 +36,7 @@ func closedThrough(points []plane.Point) curve.Path {
 	}
 	if smooth {
 		t := turned[1].Sub(turned[n-1]).Unit()
-		return curve.ClosedPath(through(nil, turned, t, t.Neg())...)
+		return curve.ClosedPath(straightened(through(nil, turned, t, t.Neg()))...)
 	}
 	var out []curve.Segment
 	for i, c := range corners {
@@ -47,7 +47,44 @@ func closedThrough(points []plane.Point) curve.Path {
 		run := turned[from : to+1]
 		out = through(out, run, endTangent(run), endTangent(backwards(run)))
 	}
-	return curve.ClosedPath(out...)
+	return curve.ClosedPath(straightened(out)...)
+}
+
+// straightened makes one line of those that carry on straight: halving has cut them. The
+// corners between stay within throughTolerance of it.
+func straightened(segments []curve.Segment) []curve.Segment {
+	n := len(segments)
+	first := 0 // a piece that no line before it runs on into
+	for i, s := range segments {
+		before := segments[(i+n-1)%n]
+		if !s.Straight || !before.Straight || !runsOn(before, []plane.Point{s.P0}, s.P3) {
+			first = i
+			break
+		}
+	}
+	var out []curve.Segment
+	var passed []plane.Point
+	for i := range segments {
+		s := segments[(first+i)%n]
+		if k := len(out) - 1; k >= 0 && s.Straight && out[k].Straight && runsOn(out[k], append(passed, s.P0), s.P3) {
+			passed = append(passed, s.P0)
+			out[k] = curve.Line(out[k].P0, s.P3)
+			continue
+		}
+		out, passed = append(out, s), nil
+	}
+	return out
+}
+
+// runsOn reports whether the line may run on to q past the corners.
+func runsOn(line curve.Segment, corners []plane.Point, q plane.Point) bool {
+	whole := curve.Line(line.P0, q)
+	for _, c := range corners {
+		if _, d := whole.Nearest(c); d > throughTolerance {
+			return false
+		}
+	}
+	return line.P3.Sub(line.P0).Dot(q.Sub(line.P3)) > 0
 }
 
 // kinks returns the points where the outline turns sharply, and moves them to where the
