@@ -143,12 +143,11 @@ func TestNeverLongerThanRows(t *testing.T) {
 }
 
 func shelves(l *cloth.Laid) float64 {
-	type box struct{ w, h float64 }
 	var boxes []box
 	for _, part := range l.Parts {
 		b := part.Cut.Bounds()
 		for range part.Count {
-			boxes = append(boxes, box{b.Width(), b.Height()})
+			boxes = append(boxes, box{w: b.Width(), h: b.Height()})
 		}
 	}
 	slices.SortStableFunc(boxes, func(a, b box) int { return int(math.Copysign(1, b.h-a.h)) })
