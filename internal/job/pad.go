@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"fairedge/internal/curve"
 	"fairedge/internal/cutsheet"
 	"fairedge/internal/length"
 	"fairedge/internal/pad"
@@ -42,6 +43,9 @@ type MadePad struct {
 	Needs   []pad.Need
 	// Seat is the size of the template.
 	Seat shape.Size
+	// Traced is the outline as it came, and Symmetry how its halves differ.
+	Traced   curve.Path
+	Symmetry pad.Symmetry
 }
 
 // mostPads bounds what is plainly a slip of the keyboard.
@@ -52,7 +56,8 @@ func PadFromShape(s shape.Shape, r pad.Recipe, c PadChoices) (MadePad, error) {
 	if c.Pads < 1 || c.Pads > mostPads {
 		return MadePad{}, problem.Newf(problem.Usage, fmt.Sprintf("give a number from 1 to %d", mostPads), "%d pads cannot be made", c.Pads)
 	}
-	s, said, err := halvesOf(s, c.Halves)
+	y, traced := pad.MeasureSymmetry(s), s.Net
+	s, said, err := halvesOf(s, y, c.Halves)
 	if err != nil {
 		return MadePad{}, err
 	}
@@ -67,7 +72,7 @@ func PadFromShape(s shape.Shape, r pad.Recipe, c PadChoices) (MadePad, error) {
 			return MadePad{}, err
 		}
 	}
-	return MadePad{p, c, needs, s.Size}, nil
+	return MadePad{p, c, needs, s.Size, traced, y}, nil
 }
 
 // alike is the difference of two halves, mm, that no hand or machine shows: a quarter
@@ -77,8 +82,7 @@ const alike = 0.05
 // halvesOf says how the halves of the seat differ, and makes it symmetric if that was
 // asked for. A seat whose halves are alike to a tenth of a millimetre is passed over in
 // silence.
-func halvesOf(s shape.Shape, from pad.Halves) (made shape.Shape, said []string, err error) {
-	y := pad.MeasureSymmetry(s)
+func halvesOf(s shape.Shape, y pad.Symmetry, from pad.Halves) (made shape.Shape, said []string, err error) {
 	if y.Max > alike {
 		said = y.Words()[:1]
 	}
@@ -133,6 +137,9 @@ func PadFiles(m MadePad, label Label, printing Printing) (PadResult, error) {
 		if !part.Strip || m.Choices.Strips {
 			w.drawing(drawing{"pad-" + part.File, strings.ToLower(part.Name[:1]) + part.Name[1:] + ", for a plotter", sheet.PadWhole(part, l)})
 		}
+	}
+	if m.Symmetry.Max > alike {
+		w.drawing(drawing{"pad-halves", "how the halves of the seat differ, full size", sheet.PadHalves(m.Traced, m.Symmetry, l)})
 	}
 	machine := sheet.PadPieces(parts)
 	w.add("pad-pieces.dxf", func(out io.Writer) error { return render.DXF(out, machine) })

@@ -267,3 +267,25 @@ func cpuTime(tb testing.TB) time.Duration {
 	}
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
+
+// Every millimetre of the bars is ruled, across and along, where it belongs to 0.1 mm
+// (programs draw so fine a line on whole pixels). Drawn as one line that runs to and
+// fro, half of the divisions are dropped by canvas.
+func TestBarsShowEveryMillimetre(t *testing.T) {
+	t.Parallel()
+	s := sheet.Whole(seatLabel(), seatPlate(t))
+	pdf := writePDF(t, []sheet.Sheet{s}, Meta{})
+	for program, r := range map[string]*raster{"poppler": poppler(t, pdf, 1, 400, s), "MuPDF": mupdf(t, pdf, 1, 400, s)} {
+		for _, id := range []string{"scale-100mm", "scale-100mm-along"} {
+			base := stroke(t, s, id).Path.Segment(0)
+			along := base.P3.Sub(base.P0).Unit()
+			for i := 1; i < 100; i++ {
+				// 1.2 mm beside the base line: the shortest divisions are 1.6 mm long.
+				q := base.P0.Add(along.Scale(float64(i))).Add(along.TurnLeft().Scale(1.2))
+				if ink, off := r.moment(q, along, 0.4); ink < 0.06 || ink > 0.3 || math.Abs(off) > 0.1 {
+					t.Errorf("%s: division %d of %s has %.2f mm of ink, %.2f mm off; want 0.13, 0", program, i, id, ink, off)
+				}
+			}
+		}
+	}
+}

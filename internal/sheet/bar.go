@@ -44,7 +44,10 @@ func (p *pen) bar(b bar) {
 		p.line(ScaleLine, end.Add(side.Scale(-barFoot)), end.Add(side.Scale(barEnd)))
 	}
 	count := int(math.Round(b.length / b.step))
-	p.stroke("", ScaleTick, b.comb(count))
+	for i := 1; i < count; i++ {
+		foot := b.from.Add(b.direction.Scale(float64(i) * b.step))
+		p.line(ScaleTick, foot, foot.Add(side.Scale(tickLength(i))))
+	}
 	for i := 0; b.each > 0 && i <= count; i += b.each {
 		foot := b.from.Add(b.direction.Scale(float64(i) * b.step))
 		p.text(Text{
@@ -52,22 +55,6 @@ func (p *pen) bar(b bar) {
 			Angle: b.direction.Angle() * 180 / math.Pi, Anchor: Middle,
 		})
 	}
-}
-
-// comb returns all divisions as one line that runs to and fro, along the base line from
-// one to the next: a page of a hundred and eighty lines would take most of the time.
-func (b bar) comb(count int) curve.Path {
-	side := b.direction.TurnLeft()
-	foot := func(i int) plane.Point { return b.from.Add(b.direction.Scale(float64(i) * b.step)) }
-	var teeth []curve.Segment
-	for i := 1; i < count; i++ {
-		tip := foot(i).Add(side.Scale(tickLength(i)))
-		teeth = append(teeth, curve.Line(foot(i), tip), curve.Line(tip, foot(i)))
-		if i+1 < count {
-			teeth = append(teeth, curve.Line(foot(i), foot(i+1)))
-		}
-	}
-	return curve.OpenPath(teeth...)
 }
 
 func tickLength(i int) float64 {
