@@ -259,7 +259,21 @@ func readShapes(paths []string) ([]shapefile.Document, error) {
 		}
 		documents[i] = d
 	}
+	tellApart(documents, paths)
 	return documents, nil
+}
+
+// tellApart calls shapes by their files where several have one name.
+func tellApart(documents []shapefile.Document, paths []string) {
+	times := map[string]int{}
+	for _, d := range documents {
+		times[d.Name]++
+	}
+	for i, d := range documents {
+		if times[d.Name] > 1 {
+			documents[i].Name = fmt.Sprintf("%s (%s)", d.Name, filepath.ToSlash(paths[i]))
+		}
+	}
 }
 
 // shapeSize is a shape of a list, in mm.
