@@ -21,14 +21,14 @@ import (
 
 // layFlags are the flags of "fairedge lay" as typed.
 type layFlags struct {
-	out, name, paper, seed string
-	force, json            bool
-	shapes                 padFlags // how a drawing is read
-	recipe                 recipeFlags
-	cloth                  clothFlags
-	have                   lengthFlag
-	foamSheet              string
-	kerf                   lengthFlag
+	out, name, paper string
+	force, json      bool
+	shapes           padFlags // how a drawing is read
+	recipe           recipeFlags
+	cloth            clothFlags
+	have             lengthFlag
+	foamSheet        string
+	kerf             lengthFlag
 }
 
 // clothFlags say what the cloth is like.

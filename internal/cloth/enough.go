@@ -34,12 +34,7 @@ func (l *layer) enough() *Enough {
 		e.Words = fmt.Sprintf("You have %s: enough, %s over.", atHand(have), inCentimetres(e.Over, math.Floor))
 		return e
 	}
-	last := (have - 2*l.cloth.Squaring).Millimetres()
-	for _, p := range l.laid.Pieces {
-		if boxOf(l.laid.Outline(p)).Max.Y > last+rounding {
-			e.Beyond = append(e.Beyond, p.Number)
-		}
-	}
+	e.Beyond = l.beyond(have)
 	e.Words = fmt.Sprintf("You have %s: short by %s.", atHand(have), inCentimetres(-e.Over, math.Ceil))
 	if len(l.laid.Orders) != 1 || l.laid.Stopped {
 		e.Words += fmt.Sprintf(" %d of %d pieces do not come out of it.", len(e.Beyond), len(l.laid.Pieces))
@@ -54,6 +49,17 @@ func (l *layer) enough() *Enough {
 		e.Words += fmt.Sprintf(" Enough for %d of the %d pads.", e.Pads, all)
 	}
 	return e
+}
+
+// beyond returns the numbers of the pieces that do not come out of a length.
+func (l *layer) beyond(have length.Length) (numbers []int) {
+	last := (have - 2*l.cloth.Squaring).Millimetres()
+	for _, p := range l.laid.Pieces {
+		if boxOf(l.laid.Outline(p)).Max.Y > last+rounding {
+			numbers = append(numbers, p.Number)
+		}
+	}
+	return numbers
 }
 
 // mostPads returns how many pads of the only order come out of the length at hand, by

@@ -96,13 +96,7 @@ func addBlank(all []*FoamLaid, f Foam, order Order, named bool, p Params) []*Foa
 	if want.SheetLength < want.SheetWidth {
 		want.SheetLength, want.SheetWidth = want.SheetWidth, want.SheetLength
 	}
-	var laid *FoamLaid
-	for _, old := range all {
-		if old.Thickness == want.Thickness && old.Density == want.Density && old.Firmness == want.Firmness &&
-			old.SheetLength == want.SheetLength && old.SheetWidth == want.SheetWidth {
-			laid = old
-		}
-	}
+	laid := sameFoam(all, want)
 	if laid == nil {
 		laid = &want
 		all = append(all, laid)
@@ -122,6 +116,17 @@ func addBlank(all []*FoamLaid, f Foam, order Order, named bool, p Params) []*Foa
 	}
 	laid.MassKg += float64(order.Pads) * blank.MassKg
 	return all
+}
+
+// sameFoam returns what is to be laid on the same kind of sheets, or nil.
+func sameFoam(all []*FoamLaid, want FoamLaid) *FoamLaid {
+	for _, old := range all {
+		if old.Thickness == want.Thickness && old.Density == want.Density && old.Firmness == want.Firmness &&
+			old.SheetLength == want.SheetLength && old.SheetWidth == want.SheetWidth {
+			return old
+		}
+	}
+	return nil
 }
 
 // partedAt cuts an outline along straight joins that go right across it.

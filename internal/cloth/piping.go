@@ -29,6 +29,16 @@ func pipingLengths(p pad.Pad) []length.Length {
 		return all
 	}
 	enlarge := plan.StripLength / full
+	partAt(all, at, plan, full)
+	for i := range all {
+		all[i] = upToMM(all[i]*enlarge, plan.StripLength)
+	}
+	return all
+}
+
+// partAt gives each strip its stretch between the joins, finished, and the last ones the
+// spare; none becomes longer than a full one.
+func partAt(all, at []length.Length, plan pad.Piping, full length.Length) {
 	ends := append(append([]length.Length{0}, at...), plan.Need)
 	for i := range all {
 		l := ends[i+1] - ends[i]
@@ -46,10 +56,6 @@ func pipingLengths(p pad.Pad) []length.Length {
 		all[i] += more
 		spare -= more
 	}
-	for i := range all {
-		all[i] = upToMM(all[i]*enlarge, plan.StripLength)
-	}
-	return all
 }
 
 // upToMM rounds up to whole millimetres, so that the tape can be read, but not over the

@@ -33,41 +33,54 @@ const (
 // thread, tape, labels), then what to cut. Cord, thread, tape of several orders are added
 // up by item.
 func TakeOff(laid *Laid, foam []*FoamLaid, spare pad.Spare) []Line {
-	var buy, cut []Line
-	if len(laid.Pieces) > 0 {
-		buy = append(buy, Line{Kind: ClothToBuy, Item: "Cloth", Count: 1, Width: laid.Cloth.Width, Length: laid.Buy, SpareLength: laid.Buy - laid.Needed,
-			Note: fmt.Sprintf("%s is used, %.0f%% of it becomes pieces; all from one dye lot", Metres(laid.Needed), 100*laid.Usage)})
-	}
-	for _, f := range foam {
-		note := fmt.Sprintf("%.0f kg/m3", float64(f.Density))
-		if f.Firmness != "" {
-			note += ", " + f.Firmness
-		}
-		buy = append(buy, Line{Kind: FoamToBuy, Item: "Foam sheet", Count: f.Sheets, Width: f.SheetWidth, Length: f.SheetLength, Thick: f.Thickness,
-			MassKg: f.MassKg, Note: note + fmt.Sprintf("; mass of the blanks; %.0f%% of the sheets becomes blanks", 100*f.Usage)})
-	}
+	buy := append(clothToBuy(laid), foamToBuy(foam)...)
 	for i, o := range laid.Orders {
 		if o.Pads == 0 {
 			continue
 		}
 		for _, need := range o.Pad.TakeOff(o.Pads, orderSpare(spare, i)) {
-			if need.Kind == pad.ClothPieces || need.Kind == pad.FoamBlanks || need.Kind == pad.ClothStrips {
-				continue
+			if need.Kind != pad.ClothPieces && need.Kind != pad.FoamBlanks && need.Kind != pad.ClothStrips {
+				buy = addLine(buy, lineOf(need))
 			}
-			buy = addLine(buy, lineOf(need))
 		}
 	}
+	return append(buy, toCut(laid, foam)...)
+}
+
+func clothToBuy(laid *Laid) []Line {
+	if len(laid.Pieces) == 0 {
+		return nil
+	}
+	return []Line{{Kind: ClothToBuy, Item: "Cloth", Count: 1, Width: laid.Cloth.Width, Length: laid.Buy, SpareLength: laid.Buy - laid.Needed,
+		Note: fmt.Sprintf("%s is used, %.0f%% of it becomes pieces; all from one dye lot", Metres(laid.Needed), 100*laid.Usage)}}
+}
+
+func foamToBuy(foam []*FoamLaid) []Line {
+	var all []Line
+	for _, f := range foam {
+		note := fmt.Sprintf("%.0f kg/m3", float64(f.Density))
+		if f.Firmness != "" {
+			note += ", " + f.Firmness
+		}
+		all = append(all, Line{Kind: FoamToBuy, Item: "Foam sheet", Count: f.Sheets, Width: f.SheetWidth, Length: f.SheetLength, Thick: f.Thickness,
+			MassKg: f.MassKg, Note: note + fmt.Sprintf("; mass of the blanks; %.0f%% of the sheets becomes blanks", 100*f.Usage)})
+	}
+	return all
+}
+
+func toCut(laid *Laid, foam []*FoamLaid) []Line {
+	var all []Line
 	for _, p := range laid.Parts {
 		if p.Count > 0 {
-			cut = append(cut, p.line())
+			all = append(all, p.line())
 		}
 	}
 	for _, f := range foam {
 		for _, p := range f.Parts {
-			cut = append(cut, Line{Kind: string(pad.FoamBlanks), Item: p.Name, Count: p.Count, Thick: f.Thickness})
+			all = append(all, Line{Kind: string(pad.FoamBlanks), Item: p.Name, Count: p.Count, Thick: f.Thickness})
 		}
 	}
-	return append(buy, cut...)
+	return all
 }
 
 // orderSpare counts spare zips and labels once, with the first order.

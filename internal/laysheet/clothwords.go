@@ -41,35 +41,32 @@ func (p *picture) drawArrow(x float64) {
 	middle := (y0 + y1) / 2
 	lo, hi := at(x, middle-tall/2), at(x, middle+tall/2)
 	d := p.laid.Direction()
-	words, under := "grain", 0.0
 	switch {
 	case d == plane.Vec{}:
 		p.arrow(sheet.GrainLine, at(x, middle), lo, 3)
 		p.arrow(sheet.GrainLine, at(x, middle), hi, 3)
-	case math.Abs(d.X) > math.Abs(d.Y): // railroaded: the arrow lies across
-		half := plane.Vec{X: 2.6}
-		under = -6
-		if d.X < 0 {
-			half = half.Neg()
-		}
+	case math.Abs(d.X) > math.Abs(d.Y): // railroaded: the arrow lies across, its words under it
+		half := plane.Vec{X: math.Copysign(2.6, d.X)}
 		p.arrow(sheet.GrainLine, at(x, middle).Add(half.Neg()), at(x, middle).Add(half), 2)
+		p.text(sheet.Text{At: at(x+0.8, middle-6), Words: p.wayWords(), Size: 2.3, Angle: 90, Anchor: sheet.End})
+		return
 	case d.Y < 0:
 		p.arrow(sheet.GrainLine, hi, lo, 3)
 	default:
 		p.arrow(sheet.GrainLine, lo, hi, 3)
 	}
-	switch {
-	case d == plane.Vec{}:
-	case p.laid.Cloth.Way == cloth.OneNap:
-		words = "pile strokes smooth this way"
-	default:
-		words = "top of the design"
+	p.text(sheet.Text{At: at(x+3.4, middle), Words: p.wayWords(), Size: 2.3, Angle: 90, Anchor: sheet.Middle})
+}
+
+// wayWords says what the arrow means.
+func (p *picture) wayWords() string {
+	switch p.laid.Cloth.Way {
+	case cloth.OneNap:
+		return "pile strokes smooth this way"
+	case cloth.OneDesign:
+		return "top of the design"
 	}
-	if under != 0 {
-		p.text(sheet.Text{At: at(x+0.8, middle+under), Words: words, Size: 2.3, Angle: 90, Anchor: sheet.End})
-		return
-	}
-	p.text(sheet.Text{At: at(x+3.4, middle), Words: words, Size: 2.3, Angle: 90, Anchor: sheet.Middle})
+	return "grain"
 }
 
 // drawMotifs marks the middles of the motifs.
