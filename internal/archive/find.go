@@ -49,7 +49,10 @@ func (a *Archive) Find(ctx context.Context, q Query) (Found, error) {
 	if limit <= 0 {
 		limit = DefaultLimit
 	}
-	for _, h := range hits[:min(limit, len(hits))] {
+	if hits, err = a.best(ctx, hits, terms, limit); err != nil {
+		return Found{}, explain(a.path, err)
+	}
+	for _, h := range hits {
 		r, err := scanRevision(a.db.QueryRowContext(ctx, "SELECT "+revisionColumns+" FROM "+revisionTables+" WHERE r.id = ?", h.revision))
 		if err != nil {
 			return Found{}, explain(a.path, err)
@@ -68,7 +71,7 @@ type hit struct {
 // Beyond it nobody reads them all, and reading the texts takes longer than the search.
 const mostRanked = 500
 
-// hits returns the matching jobs, best first. Words of three characters and more
+// hits returns the matching jobs. Words of three characters and more
 // go through the trigram index; shorter ones (many Chinese and Japanese names)
 // are looked for in the text itself.
 func (a *Archive) hits(ctx context.Context, terms []string, q Query) ([]hit, error) {
@@ -84,8 +87,13 @@ func (a *Archive) hits(ctx context.Context, terms []string, q Query) ([]hit, err
 	if err != nil {
 		return nil, err
 	}
-	if hits, err = a.withNumber(ctx, hits, terms, q); err != nil {
-		return nil, err
+	return a.withNumber(ctx, hits, terms, q)
+}
+
+// best returns the first so many of the hits, best first.
+func (a *Archive) best(ctx context.Context, hits []hit, terms []string, limit int) ([]hit, error) {
+	if len(hits) > mostRanked && limit <= mostRanked {
+		return a.latest(ctx, hits, limit)
 	}
 	if err := a.placeInTime(ctx, hits); err != nil {
 		return nil, err
@@ -98,7 +106,39 @@ func (a *Archive) hits(ctx context.Context, terms []string, q Query) ([]hit, err
 	slices.SortFunc(hits, func(x, y hit) int {
 		return cmp.Or(cmp.Compare(x.rank, y.rank), cmp.Compare(y.revision, x.revision))
 	})
-	return hits, nil
+	return hits[:min(limit, len(hits))], nil
+}
+
+// latest returns the job of the number looked for, if it is among the hits, and then
+// those that were saved last, by going back through the revisions: the first of a job
+// that is met is its newest.
+func (a *Archive) latest(ctx context.Context, hits []hit, limit int) ([]hit, error) {
+	open := make(map[int64]bool, len(hits))
+	var best []hit
+	for _, h := range hits {
+		open[h.job] = true
+		if h.rank == rankNumber {
+			open[h.job], best = false, append(best, h)
+		}
+	}
+	if err := a.placeInTime(ctx, best); err != nil {
+		return nil, err
+	}
+	rows, err := a.db.QueryContext(ctx, "SELECT id, job FROM revision ORDER BY id DESC")
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for len(best) < limit && rows.Next() {
+		var h hit
+		if err := rows.Scan(&h.revision, &h.job); err != nil {
+			return nil, err
+		}
+		if open[h.job] {
+			open[h.job], best = false, append(best, h)
+		}
+	}
+	return best, rows.Err()
 }
 
 func conditions(terms []string, q Query) (where []string, args []any) {

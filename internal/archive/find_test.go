@@ -127,3 +127,35 @@ func TestLimitTellsTheTotal(t *testing.T) {
 		t.Errorf("%d of %d (%v), want %d of %d", len(found.Jobs), found.Total, err, DefaultLimit, DefaultLimit+3)
 	}
 }
+
+// TestManyAnswers has more answers than are ranked: the number looked for comes first all
+// the same, then the latest saved, as a slow sort says.
+func TestManyAnswers(t *testing.T) {
+	a := newArchive(t)
+	a.db.SetMaxOpenConns(1)
+	if _, err := a.db.ExecContext(t.Context(), "PRAGMA synchronous = OFF"); err != nil {
+		t.Fatal(err)
+	}
+	const jobs = mostRanked + 60
+	for i := range jobs {
+		keepWords(t, a, Words{Customer: fmt.Sprint("7 oaks, no ", i)}, time.Time{}, "")
+	}
+	for _, job := range []int{300, 12, 480} { // saved again, so they are the latest
+		if _, err := a.Note(t.Context(), job, "again"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for words, first := range map[string][]int{"oaks": {480, 12, 300, jobs, jobs - 1}, "7": {7, 480, 12, 300, jobs}} {
+		found, err := a.Find(t.Context(), Query{Words: words, Limit: 5})
+		if err != nil || found.Total != jobs {
+			t.Errorf("%q: %d answers, %v", words, found.Total, err)
+		}
+		if got := findJobs(t, a, Query{Words: words, Limit: 5}); !slices.Equal(got, first) {
+			t.Errorf("%q: %v, want %v", words, got, first)
+		}
+		all := findJobs(t, a, Query{Words: words, Limit: jobs})
+		if got := findJobs(t, a, Query{Words: words, Limit: mostRanked}); !slices.Equal(got, all[:mostRanked]) {
+			t.Errorf("%q: the latest %d differ from those of the whole list", words, mostRanked)
+		}
+	}
+}
