@@ -12,6 +12,9 @@ import (
 // forms, case, accents and vowel points make no difference (Unicode Standard
 // Annex 15, form KD; Unicode 3.13, default case folding). Marks that make another
 // letter in their script (Thai and Indic vowels, Japanese voicing) stay.
+//
+// Whatever changes what fold returns must come with a migration that indexes all jobs
+// anew: Check compares the index with it.
 func fold(text string) string {
 	decomposed := norm.NFKD.String(cases.Fold().String(norm.NFKD.String(text)))
 	var out strings.Builder
