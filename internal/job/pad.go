@@ -8,6 +8,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"sync"
 
 	"fairedge/internal/curve"
 	"fairedge/internal/cutsheet"
@@ -128,36 +129,78 @@ type PadResult struct {
 // PadFiles makes every file of the pads in memory. Same shape, recipe, choices, date
 // and program version: same bytes.
 func PadFiles(m MadePad, label Label, printing Printing) (PadResult, error) {
-	w := fileWriter{label: label, meta: render.Meta{Title: padTitle(m, label), Creator: label.Program, Date: label.Date}}
-	l := padLabel(m, label)
-	parts := sheet.PadParts(m.Pad, l)
-	w.cutSheet(m, label, printing)
-	w.padPages(printedParts(m.Pad, parts), l, printing, m.Choices.Strips)
-	for _, part := range parts {
-		if !part.Strip || m.Choices.Strips {
-			w.drawing(drawing{"pad-" + part.File, strings.ToLower(part.Name[:1]) + part.Name[1:] + ", for a plotter", sheet.PadWhole(part, l)})
-		}
-	}
-	if m.Symmetry.Max > alike {
-		w.drawing(drawing{"pad-halves", "how the halves of the seat differ, full size", sheet.PadHalves(m.Traced, m.Symmetry, l)})
-	}
-	machine := sheet.PadPieces(parts)
-	w.add("pad-pieces.dxf", func(out io.Writer) error { return render.DXF(out, machine) })
-	w.add("pad-pieces.plt", func(out io.Writer) error { return render.HPGL(out, machine) })
-	w.guide = append(w.guide, GuideLine{"pad-pieces.dxf, .plt", "all pieces and strips for a cutting machine or a plotter, in mm"})
-	w.add("take-off.csv", func(out io.Writer) error { return writeTakeOff(out, m) })
-	w.guide = append(w.guide, GuideLine{"take-off.csv", "what to buy and cut, for a spreadsheet"})
-	w.add("recipe.toml", func(out io.Writer) error { _, err := out.Write(m.Pad.Recipe.Text()); return err })
-	w.guide = append(w.guide, GuideLine{"recipe.toml", "the recipe with every number, to keep or to change"})
 	r := PadResult{Summary: padSummary(m), Report: NewPadReport(m, label)}
-	w.guide = append(w.guide, GuideLine{"pad.json", "all of it in plain numbers"})
+	meta := render.Meta{Title: padTitle(m, label), Creator: label.Program, Date: label.Date}
+	w := sideBySide(fileWriter{label: label, meta: meta}, padMakers(m, label, printing))
 	for _, f := range w.files {
 		r.Report.Files = append(r.Report.Files, f.Name)
 	}
 	r.Report.Files = append(r.Report.Files, "pad.json")
+	w.guide = append(w.guide, GuideLine{"pad.json", "all of it in plain numbers"})
 	w.add("pad.json", r.Report.WriteJSON)
 	r.Files, r.Guide = w.files, w.guide
 	return r, w.err
+}
+
+// padMakers returns what makes the files, in the order in which a person is told of
+// them.
+func padMakers(m MadePad, label Label, printing Printing) []func(*fileWriter) {
+	l := padLabel(m, label)
+	parts := sheet.PadParts(m.Pad, l)
+	makers := []func(*fileWriter){
+		func(w *fileWriter) { w.cutSheet(m, label, printing) },
+		func(w *fileWriter) { w.padPages(printedParts(m.Pad, parts), l, printing, m.Choices.Strips) },
+	}
+	for _, part := range parts {
+		if !part.Strip || m.Choices.Strips {
+			makers = append(makers, func(w *fileWriter) {
+				w.drawing(drawing{"pad-" + part.File, strings.ToLower(part.Name[:1]) + part.Name[1:] + ", for a plotter", sheet.PadWhole(part, l)})
+			})
+		}
+	}
+	if m.Symmetry.Max > alike {
+		makers = append(makers, func(w *fileWriter) {
+			w.drawing(drawing{"pad-halves", "how the halves of the seat differ, full size", sheet.PadHalves(m.Traced, m.Symmetry, l)})
+		})
+	}
+	return append(makers, func(w *fileWriter) { w.padMachine(parts) }, func(w *fileWriter) { w.padLists(m) })
+}
+
+// sideBySide lets every maker write files of its own at the same time, and joins them
+// in the makers' order.
+func sideBySide(empty fileWriter, makers []func(*fileWriter)) fileWriter {
+	writers := make([]fileWriter, len(makers))
+	var all sync.WaitGroup
+	for i, f := range makers {
+		writers[i] = empty
+		all.Go(func() { f(&writers[i]) })
+	}
+	all.Wait()
+	whole := empty
+	for _, w := range writers {
+		whole.files, whole.guide = append(whole.files, w.files...), append(whole.guide, w.guide...)
+		if whole.err == nil {
+			whole.err = w.err
+		}
+	}
+	return whole
+}
+
+// padMachine writes the pieces for machines and plotters.
+func (w *fileWriter) padMachine(parts []sheet.PadPart) {
+	machine := sheet.PadPieces(parts)
+	w.add("pad-pieces.dxf", func(out io.Writer) error { return render.DXF(out, machine) })
+	w.add("pad-pieces.plt", func(out io.Writer) error { return render.HPGL(out, machine) })
+	w.guide = append(w.guide, GuideLine{"pad-pieces.dxf, .plt", "all pieces and strips for a cutting machine or a plotter, in mm"})
+}
+
+// padLists writes the take-off and the recipe.
+func (w *fileWriter) padLists(m MadePad) {
+	w.add("take-off.csv", func(out io.Writer) error { return writeTakeOff(out, m) })
+	w.add("recipe.toml", func(out io.Writer) error { _, err := out.Write(m.Pad.Recipe.Text()); return err })
+	w.guide = append(w.guide,
+		GuideLine{"take-off.csv", "what to buy and cut, for a spreadsheet"},
+		GuideLine{"recipe.toml", "the recipe with every number, to keep or to change"})
 }
 
 // printedParts leaves out of the pages what a half template stands for.

@@ -333,3 +333,24 @@ func BenchmarkPadPages(b *testing.B) {
 		}
 	}
 }
+
+// The drawing of the halves shows the outline as traced, and the same folded over the
+// axis lies off it by as much as is said.
+func TestHalvesAreDrawn(t *testing.T) {
+	seat := padSeats(t)["uneven"]
+	y := pad.MeasureSymmetry(seat)
+	s := sheet.PadHalves(seat.Net, y, label())
+	traced, folded := strokeNamed(t, s, "traced").Path, strokeNamed(t, s, "folded").Path
+	worst := 0.0
+	for _, q := range pointsOf(folded) {
+		_, d := traced.Nearest(q)
+		worst = math.Max(worst, d)
+	}
+	if math.Abs(worst-y.Max) > 0.1 {
+		t.Errorf("the lines are %.2f mm apart, the sheet says %.2f", worst, y.Max)
+	}
+	if all := wordsOf(s); !strings.Contains(all, fmt.Sprintf("%.1f mm apart here", y.Max)) {
+		t.Errorf("the sheet does not say how far apart the halves are:\n%s", all)
+	}
+	disjoint(t, s, nil)
+}
