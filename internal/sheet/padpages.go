@@ -8,6 +8,7 @@ import (
 	"strings"
 	"sync"
 
+	"fairedge/internal/curve"
 	"fairedge/internal/plane"
 )
 
@@ -102,8 +103,43 @@ func planParts(parts []PadPart, label Label, how PadPrinting) (padRun, error) {
 	for _, p := range parts {
 		s.Items = append(s.Items, p.Items...)
 	}
-	plan, err := NewPlan(s, how.Paper, how.Tiling)
+	plan, err := NewPlan(outlinesOf(s), how.Paper, how.Tiling)
 	return padRun{parts: parts, drawing: s, plan: plan}, err
+}
+
+// outlinesOf returns what decides where pages must lie: closed lines that are cut, with
+// all that they hold, what seams keep off, and whatever lies outside them. Leaving the
+// rest out halves the time of planning.
+func outlinesOf(s Sheet) Sheet {
+	var cut []Stroke
+	for _, item := range s.Items {
+		if line, ok := item.(Stroke); ok && line.Path.IsClosed() && (line.Role == CutLine || line.Role == FoamOutline) {
+			cut = append(cut, line)
+		}
+	}
+	kept := s
+	kept.Items = nil
+	for _, item := range s.Items {
+		line, isStroke := item.(Stroke)
+		inner := isStroke && slices.Contains([]Role{SeamLine, FoamGuide, GrainLine, Sign, ScaleTick}, line.Role)
+		if !inner || !slices.ContainsFunc(cut, func(c Stroke) bool { return holds(c.Path, line.Path) }) {
+			kept.Items = append(kept.Items, item)
+		}
+	}
+	return kept
+}
+
+// holds reports whether the line lies inside the closed outline, by points along each
+// of its pieces: lines that a piece carries stay inside it or leave it by far.
+func holds(outline, line curve.Path) bool {
+	for _, s := range line.Segments() {
+		for _, t := range []float64{0, 0.25, 0.5, 0.75, 1} {
+			if !outline.Contains(s.At(t)) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // narrow is the share of a page's shorter side below which a part leaves room for
