@@ -105,7 +105,7 @@ func (e *exploration) adopt(other *exploration) {
 	e.used = other.used
 	e.failed = e.failed[:0]
 	e.step = math.Min(e.step, other.step)
-	e.underWay = false
+	e.underWay, e.interrupted = false, false
 }
 
 const (
@@ -193,6 +193,7 @@ func (e *exploration) squeeze(from, until, end int64) {
 		done := float64(e.work-from) / float64(end-from)
 		share := squeezeMost * math.Pow(squeezeLeast/squeezeMost, done)
 		e.lay.copyFrom(&e.best)
+		e.interrupted = false
 		length := math.Max(e.used*(1-share), e.atLeast)
 		cut := e.rng.Float64() * e.used
 		for k := range e.lay.at {

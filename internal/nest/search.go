@@ -16,6 +16,8 @@ type searcher struct {
 	work   int64 // evaluations of a piece at a place
 	limit  int64 // of work: a separation ends when it is reached
 	stop   func() bool
+	// interrupted: the last separation met the limit of work.
+	interrupted bool
 
 	near, close []neighbour
 	bounds      [][]bounds // [form's pose] cache for the current strip, see boundsOf

@@ -1,9 +1,13 @@
 package nest
 
 // separate tries to move the pieces of s.lay apart within the strip. It returns true
-// when nothing overlaps any more; otherwise s.lay is the layout of least loss seen.
+// when nothing overlaps any more; otherwise s.lay is the layout of least loss seen. A
+// separation that the limit of work interrupted goes on with the weights it had.
 func (s *searcher) separate(patience, strikes int) bool {
-	s.con.resetWeights()
+	if !s.interrupted {
+		s.con.resetWeights()
+	}
+	s.interrupted = false
 	s.con.measure(&s.lay)
 	if s.relaxed(s.con.loss()) {
 		return true
@@ -17,6 +21,7 @@ func (s *searcher) separate(patience, strikes int) bool {
 			}
 			if s.work >= s.limit || s.stop() {
 				s.lay.copyFrom(&best)
+				s.interrupted = true
 				return false
 			}
 			s.pass()

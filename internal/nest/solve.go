@@ -16,7 +16,7 @@ type Options struct {
 	// Seed of the search; the same seed and work give the same result.
 	Seed uint64
 	// Work is how many evaluations of a piece at a place may be made in all;
-	// 0 means DefaultWork. One to two million take a second of one processor.
+	// 0 means DefaultWork. About two million take a second of one processor.
 	Work int64
 	// Progress, when not nil, is told of every better lay; it is never called twice
 	// at once and should return soon.
@@ -31,8 +31,9 @@ type Progress struct {
 	Work       int64 // by the searcher that found it
 }
 
-// DefaultWork is enough for a set of seats: about a second.
-const DefaultWork = 2_500_000
+// DefaultWork is what a set of 16 seats with strips can have in two seconds of two
+// processors.
+const DefaultWork = 6_000_000
 
 // searchers is the number of searches with seeds of their own; they share the work,
 // and run at once where there are processors. It is fixed, so that the result does
