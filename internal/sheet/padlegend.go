@@ -29,6 +29,10 @@ func MarkMeaning(k pad.MarkKind) string {
 		return "start sewing the piping here"
 	case pad.PipingMeets:
 		return "ends of the piping meet"
+	case pad.PipingSeam:
+		return "a join of the piping falls here"
+	case pad.BandJoin:
+		return "a join of the band falls here"
 	case pad.ReliefClip:
 		return "slit, not to the stitching"
 	case pad.ReliefNotch:
@@ -81,7 +85,7 @@ func (p *pen) markSample(kind pad.MarkKind, seam plane.Point) {
 	p.line(SeamLine, seam.Add(plane.Vec{X: -9}), seam.Add(plane.Vec{X: 9}))
 	cut := seam.Add(plane.Vec{Y: allowance})
 	k := pad.Mark{Kind: kind, At: seam, From: cut, To: seam, Along: 1}
-	ticks := map[pad.MarkKind]int{pad.FrontCentre: 3, pad.QuarterRight: 2, pad.PipingMeets: 0, pad.CornerMark: 0}
+	ticks := map[pad.MarkKind]int{pad.FrontCentre: 3, pad.QuarterRight: 2, pad.PipingMeets: 0, pad.CornerMark: 0, pad.PipingSeam: 0, pad.BandJoin: 0}
 	n, known := ticks[kind]
 	if !known {
 		n = 1

@@ -18,6 +18,7 @@ import (
 //	tie or tab           ring
 //	piping begins        open triangle
 //	piping's ends meet   cross
+//	join of a strip      one slanted line
 //	corner               dot
 //	flange of the piping thin line, beside the cut line: clip the piping, not the plate
 const signSize = 2.0 // mm, half of a sign's extent
@@ -96,6 +97,8 @@ func (p *pen) sign(k pad.Mark, size float64) {
 	case pad.PipingMeets:
 		p.line(Sign, left.Add(in), right.Add(in.Neg()))
 		p.line(Sign, right.Add(in), left.Add(in.Neg()))
+	case pad.BandJoin, pad.PipingSeam:
+		p.line(Sign, left.Add(in), right.Add(in.Neg()))
 	case pad.CornerMark:
 		p.area("", Ink{}, circle(k.At, 0.45*size))
 	}
@@ -115,8 +118,10 @@ func markWord(k pad.Mark) string {
 		return beforeColon(k.Words)
 	case pad.PipingStart:
 		return "start the piping"
-	case pad.BandJoin, pad.PipingSeam:
-		return "join"
+	case pad.BandJoin:
+		return "join of the band"
+	case pad.PipingSeam:
+		return "join of the piping"
 	}
 	return ""
 }

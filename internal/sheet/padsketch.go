@@ -102,7 +102,7 @@ func StripNumber(p pad.Pad, s pad.Strip, k pad.Mark) int {
 
 func isPlace(k pad.MarkKind) bool {
 	switch k {
-	case pad.ReliefClip, pad.ReliefNotch, pad.PipingClip, pad.GrainArrow, pad.NapArrow, pad.FoamJoin, pad.BandJoin, pad.BackClip:
+	case pad.ReliefClip, pad.ReliefNotch, pad.PipingClip, pad.GrainArrow, pad.NapArrow, pad.FoamJoin, pad.BackClip:
 		return false
 	}
 	return true
