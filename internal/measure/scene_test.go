@@ -38,7 +38,6 @@ var (
 	distanceThatFills = sweep.DistanceThatFills
 	exactPrint        = sweep.ExactPrint
 	seeded            = sweep.Seeded
-	seat              = sweep.Seat
 	normalErrors      = sweep.AcrossErrors
 	rmsOf             = sweep.RMS
 	quantile          = sweep.Quantile
