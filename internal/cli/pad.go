@@ -250,9 +250,6 @@ func printPad(env Environment, dir string, result job.PadResult) {
 	for _, line := range result.Summary {
 		fmt.Fprintln(env.Out, line)
 	}
-	for _, q := range result.Report.Questions {
-		fmt.Fprintf(env.Out, "Question: %s.\n", q)
-	}
 	fmt.Fprintf(env.Out, "\nIn %s:\n", filepath.ToSlash(dir))
 	for _, f := range result.Guide {
 		fmt.Fprintf(env.Out, "  %-34s %s\n", f.Name, f.Says)

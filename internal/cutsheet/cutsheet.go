@@ -339,11 +339,19 @@ func appendNew(all []string, words string) []string {
 func (f *flow) checks(j Job) {
 	f.add(f.heading("Before cutting"))
 	for _, q := range j.Pad.Questions {
-		f.add(f.paragraph("?", strings.ToUpper(q[:1])+q[1:]+"."))
+		f.add(f.paragraph("?", strings.ToUpper(q[:1])+ended(q[1:])))
 	}
 	for _, c := range j.checkList() {
 		f.add(f.paragraph("box", c))
 	}
+}
+
+// ended returns the words as a sentence with its stop.
+func ended(words string) string {
+	if strings.HasSuffix(words, "?") || strings.HasSuffix(words, ".") {
+		return words
+	}
+	return words + "."
 }
 
 func (j Job) checkList() []string {

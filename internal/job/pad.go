@@ -236,9 +236,6 @@ func (r *Result) AddPad(m *Measured, recipe pad.Recipe, c PadChoices, label Labe
 	}
 	r.Files, r.Guide = append(r.Files, p.Files...), append(r.Guide, p.Guide...)
 	r.Summary = append(r.Summary, p.Summary...)
-	for _, q := range p.Report.Questions {
-		r.Summary = append(r.Summary, "Question: "+q+".")
-	}
 	r.Report.Files = append(r.Report.Files, p.Report.Files...)
 	return nil
 }
@@ -323,6 +320,12 @@ func padSummary(m MadePad) []string {
 	lines = append(lines, fmt.Sprintf("Seam %s once round, cut line %s outside the template.", p.SeamLength, p.CutOutside))
 	if p.Piping.On {
 		lines = append(lines, fmt.Sprintf("Piping: %d strips of %s by %s, %s over.", p.Piping.Strips, p.Piping.StripLength, p.Piping.StripWidth, p.Piping.Left))
+	}
+	for _, q := range p.Questions {
+		if !strings.HasSuffix(q, "?") {
+			q += "."
+		}
+		lines = append(lines, "Question: "+q)
 	}
 	return lines
 }
