@@ -35,7 +35,7 @@ const (
 	RolePhoto       Role = "photo"       // the photo as taken, less private EXIF
 	RoleMeasurement Role = "measurement" // measurement.json: sizes, uncertainty, budget, cards, prints, marks
 	RoleShape       Role = "shape"       // the shape as JSON (package shapefile)
-	RoleSamples     Role = "samples"     // the raw samples of the edge (EncodeSamples)
+	RoleSamples     Role = "samples"     // the raw samples of the edge (package edgesamples)
 	RoleRecipe      Role = "recipe"      // the recipe of the pieces, as text, with its version
 	RolePiece       Role = "piece"       // one piece as the recipe made it
 	RoleDrawing     Role = "drawing"     // SVG, PDF or DXF as written

@@ -127,7 +127,7 @@ func filesOf(ctx context.Context, a *archive.Archive, r archive.Revision, photo 
 // givenOut tells the files of a job's folders from what the program keeps for itself.
 func givenOut(role archive.Role, photo bool) bool {
 	switch role {
-	case archive.RoleShape, archive.RoleSamples:
+	case archive.RoleShape:
 		return false
 	case archive.RolePhoto:
 		return photo

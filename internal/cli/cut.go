@@ -51,6 +51,7 @@ writes into DIR, all at true scale:
   print-pages.pdf               the same on pages to tape together (A4 or Letter)
   check.jpg                     the photo with what was found: look at it first
   straightened.jpg              the same seen square on
+  edge-samples.json             the edge as it was measured, before fairing
 
 It says how sure the outline is and what would make it better: --budget shows where
 the uncertainty comes from, --taped brings in a size that you taped, --ask names the

@@ -230,6 +230,8 @@ func roleOf(name string) archive.Role {
 	switch name {
 	case "measurement.json":
 		return archive.RoleMeasurement
+	case job.EdgeSamplesName:
+		return archive.RoleSamples
 	case "recipe.toml":
 		return archive.RoleRecipe
 	case "pad.json":

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"fairedge/internal/edgesamples"
 	"fairedge/internal/length"
 	"fairedge/internal/render"
 	"fairedge/internal/safefile"
@@ -49,6 +50,7 @@ func FilesOf(m *Measured, o Outlines, p Pattern, label Label, printing Printing)
 	start = time.Now()
 	w.pictures(<-pictures)
 	r.Report.AddTiming("waiting for the pictures", time.Since(start))
+	w.edgeSamples(m)
 	w.report(r.Report)
 	r.Files, r.Guide = w.files, w.guide
 	for _, f := range w.files {
@@ -174,6 +176,25 @@ func (w *fileWriter) pictures(set pictureSet) {
 		{"check.jpg", "look at it first: the drawn outline must lie on your line"},
 		{"straightened.jpg", "the same seen square on"},
 	}, w.guide...)
+}
+
+// EdgeSamplesName is the file of what was measured along the edge, before fairing.
+const EdgeSamplesName = "edge-samples.json"
+
+func (w *fileWriter) edgeSamples(m *Measured) {
+	samples := make([]edgesamples.Sample, len(m.Traced.Samples))
+	for i, s := range m.Traced.Samples {
+		at := m.Shape.SeatFromPlane.Apply(s.At)
+		samples[i] = edgesamples.Sample{X: round6(at.X), Y: round6(at.Y), Sigma: round6(s.Sigma), Bridged: s.Bridged, SheetEdge: s.SheetEdge}
+	}
+	w.add(EdgeSamplesName, func(out io.Writer) error {
+		data, err := edgesamples.Encode(samples)
+		if err == nil {
+			_, err = out.Write(data)
+		}
+		return err
+	})
+	w.guide = append(w.guide, GuideLine{EdgeSamplesName, "the edge as it was measured, before fairing"})
 }
 
 func (w *fileWriter) report(r Report) {

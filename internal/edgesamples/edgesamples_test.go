@@ -1,4 +1,4 @@
-package archive
+package edgesamples
 
 import (
 	"math"
@@ -14,11 +14,11 @@ func TestSamplesReadBackBitForBit(t *testing.T) {
 			return Sample{rapid.Float64().Draw(rt, "x"), rapid.Float64().Draw(rt, "y"), rapid.Float64().Draw(rt, "sigma"),
 				rapid.Bool().Draw(rt, "bridged"), rapid.Bool().Draw(rt, "sheet edge")}
 		})).Draw(rt, "samples")
-		data, err := EncodeSamples(want)
+		data, err := Encode(want)
 		if err != nil {
 			rt.Fatal(err)
 		}
-		got, err := DecodeSamples(data)
+		got, err := Decode(data)
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -29,11 +29,11 @@ func TestSamplesReadBackBitForBit(t *testing.T) {
 }
 
 func TestSamplesThatAreNone(t *testing.T) {
-	if _, err := EncodeSamples([]Sample{{X: math.NaN()}}); err == nil {
+	if _, err := Encode([]Sample{{X: math.NaN()}}); err == nil {
 		t.Error("a sample that is no number was encoded")
 	}
-	for _, text := range []string{"", "{}", "[]", `{"format":2,"unit":"mm","frame":"plane"}`, `{"format":1,"unit":"in","frame":"plane"}`} {
-		if _, err := DecodeSamples([]byte(text)); err == nil {
+	for _, text := range []string{"", "{}", "[]", `{"format":2,"unit":"mm","frame":"seat"}`, `{"format":1,"unit":"in","frame":"seat"}`} {
+		if _, err := Decode([]byte(text)); err == nil {
 			t.Errorf("%q was read", text)
 		}
 	}

@@ -1,4 +1,7 @@
-package archive
+// Package edgesamples is the open form of the raw samples of a traced edge, as they
+// were measured in a photo before the outline was faired: small JSON, kept with a job so
+// that a better fit can be tried years later.
+package edgesamples
 
 import (
 	"encoding/json"
@@ -8,7 +11,7 @@ import (
 	"fairedge/internal/problem"
 )
 
-// Sample is one raw sample of the traced edge, in the plane frame of the cards.
+// Sample is one raw sample of the traced edge, in the seat frame.
 type Sample struct {
 	X, Y      float64 // mm
 	Sigma     float64 // standard uncertainty across the edge, mm
@@ -16,8 +19,8 @@ type Sample struct {
 	SheetEdge bool    // the sheet's own edge
 }
 
-// samplesDocument is the form in which samples are kept (FORMAT.md).
-type samplesDocument struct {
+// document is the form in which samples are kept.
+type document struct {
 	Format  int          `json:"format"`
 	Unit    string       `json:"unit"`
 	Frame   string       `json:"frame"`
@@ -30,10 +33,10 @@ const (
 	flagSheetEdge = 2
 )
 
-// EncodeSamples returns samples as the document of a part of role RoleSamples.
+// Encode returns the samples as a document.
 // Numbers read back as the same float64.
-func EncodeSamples(samples []Sample) ([]byte, error) {
-	d := samplesDocument{Format: 1, Unit: "mm", Frame: "plane", Samples: make([][4]float64, len(samples))}
+func Encode(samples []Sample) ([]byte, error) {
+	d := document{Format: 1, Unit: "mm", Frame: "seat", Samples: make([][4]float64, len(samples))}
 	for i, s := range samples {
 		flags := 0.0
 		if s.Bridged {
@@ -51,10 +54,10 @@ func EncodeSamples(samples []Sample) ([]byte, error) {
 	return append(data, '\n'), nil
 }
 
-// DecodeSamples reads what EncodeSamples wrote.
-func DecodeSamples(data []byte) ([]Sample, error) {
-	var d samplesDocument
-	if err := json.Unmarshal(data, &d); err != nil || d.Format < 1 || d.Unit != "mm" || d.Frame != "plane" {
+// Decode reads what Encode wrote.
+func Decode(data []byte) ([]Sample, error) {
+	var d document
+	if err := json.Unmarshal(data, &d); err != nil || d.Format < 1 || d.Unit != "mm" || d.Frame != "seat" {
 		return nil, problem.New(problem.Usage, "these are no samples of an edge", "measure the photo again").Because(err)
 	}
 	if d.Format > 1 {
