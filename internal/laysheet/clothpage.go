@@ -130,7 +130,8 @@ func (p *picture) drawShort() {
 	}
 	from, to := p.on(at(0, y)), p.on(at(p.laid.Cloth.Width.Millimetres(), y))
 	p.line(sheet.FoldLine, from.Add(plane.Vec{X: -2}), to.Add(plane.Vec{X: gapToWords - 1}))
-	p.text(sheet.Text{At: to.Add(plane.Vec{X: gapToWords, Y: -0.8}), Words: "yours ends here", Size: 2.2})
+	// Upright along the selvedge: level it would run into the column of words.
+	p.text(sheet.Text{At: to.Add(plane.Vec{X: 3, Y: 1}), Words: "yours ends here", Size: 2.2, Angle: 90})
 }
 
 // drawPiece draws a piece, and thinly what is cut with it from the other layer.
