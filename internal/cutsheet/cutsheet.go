@@ -233,7 +233,7 @@ func (j Job) checkList() []string {
 	all := []string{
 		fmt.Sprintf("A tape on the template reads %s across and %s from back to front.", j.Seat.Width, j.Seat.Depth),
 		"The square on the first printed page reads 100.0 mm both ways; every page's bar reads its length.",
-		fmt.Sprintf("The cloth is %s wide, its selvedges off; grain arrows along the selvedge.", r.Cloth.Width),
+		fmt.Sprintf("The cloth is %s wide, of which %s is lost at each selvedge; grain arrows lie along the selvedge.", r.Cloth.Width, r.Cloth.Selvedge),
 	}
 	switch r.Cloth.Nap {
 	case pad.NapToFront:
