@@ -191,7 +191,7 @@ func checkContents(ctx context.Context, db *sql.DB, h *Health, progress Progress
 }
 
 // partsWith names the first part that refers to a content, for the report.
-func partsWith(ctx context.Context, db *sql.DB, content int64) string {
+func partsWith(ctx context.Context, db querier, content int64) string {
 	var job, revision int
 	var name string
 	err := db.QueryRowContext(ctx, `SELECT r.job, r.number, p.name FROM part p JOIN revision r ON r.id = p.revision
