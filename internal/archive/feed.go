@@ -28,7 +28,7 @@ var (
 	errTooLong  = errors.New("a part of it is longer than can be")
 	errNotText  = errors.New("it is not readable text (UTF-8)")
 	errEndsHere = errors.New("it ends too early")
-	errForm     = errors.New("it is not built like one")
+	errForm     = errors.New("it is no exported archive, or something in it was changed")
 )
 
 // metered hands out bytes up to a place that is moved on as values are read.

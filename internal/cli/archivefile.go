@@ -19,6 +19,7 @@ func archiveCommands(env Environment) []*cobra.Command {
 		newKeepCommand(env), newFindCommand(env), newShowCommand(env), newHistoryCommand(env), newCompareCommand(env),
 		newChangeCommand(env), newNoteCommand(env), newRestoreCommand(env), newAgainCommand(env), newForgetCommand(env),
 		newBackupCommand(env), newCheckArchiveCommand(env), newSalvageCommand(env),
+		newExportCommand(env), newImportJobsCommand(env),
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -23,7 +24,7 @@ type findFlags struct {
 	archiveFlags
 	from, to, like string
 	limit          int
-	scale          bool
+	scale, csv     bool
 }
 
 func newFindCommand(env Environment) *cobra.Command {
@@ -37,18 +38,28 @@ finds the job of that number, a date (2023-05) the jobs of that time. Without WO
 all jobs are listed, the latest saved first.
 
 With --like the jobs are listed whose outline is most like that of a file: a
-measurement.json, a shape file or a drawing. Outlines may lie turned or turned over.`,
+measurement.json, a shape file or a drawing. Outlines may lie turned or turned over.
+
+With --csv the list comes for spreadsheets, with all jobs that are found (RFC 4180,
+UTF-8). Words that begin like a formula (= + - @) get an apostrophe before them.`,
 		Example: `  fairedge find norgaard
   fairedge find oak 2023-05
   fairedge find --from 2023 --to 2024-06
-  fairedge find --like new-chair/measurement.json`,
-		RunE: func(cmd *cobra.Command, args []string) error { return runFind(cmd.Context(), env, args, flags) },
+  fairedge find --like new-chair/measurement.json
+  fairedge find --from 2026 --csv > jobs.csv`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if flags.csv && !cmd.Flags().Changed("limit") {
+				flags.limit = math.MaxInt
+			}
+			return runFind(cmd.Context(), env, args, flags)
+		},
 	}
 	flags.register(cmd)
 	cmd.Flags().StringVar(&flags.from, "from", "", "measured on this day or later, like 2023 or 2023-05-17")
 	cmd.Flags().StringVar(&flags.to, "to", "", "measured on this day or earlier")
 	cmd.Flags().StringVar(&flags.like, "like", "", "a file with the outline to look for")
 	cmd.Flags().BoolVar(&flags.scale, "scale", false, "with --like: it may be larger or smaller, as from a photo without cards")
+	cmd.Flags().BoolVar(&flags.csv, "csv", false, "print a list for spreadsheets instead of words")
 	cmd.Flags().IntVar(&flags.limit, "limit", archive.DefaultLimit, "list at most so many")
 	return cmd
 }
@@ -64,6 +75,9 @@ func runFind(ctx context.Context, env Environment, words []string, flags findFla
 	if flags.limit < 1 {
 		return problem.New(problem.Usage, "--limit must be at least 1", "leave it out for 50")
 	}
+	if flags.csv && flags.json {
+		return problem.New(problem.Usage, "--csv and --json are two forms of one answer", "choose one")
+	}
 	if flags.like != "" {
 		return runLike(ctx, env, flags)
 	}
@@ -74,6 +88,13 @@ func runFind(ctx context.Context, env Environment, words []string, flags findFla
 		}
 		if flags.json {
 			return writeJSON(env.Out, map[string]any{"total": found.Total, "jobs": revisionsJSON(found.Jobs)})
+		}
+		if flags.csv {
+			rows := [][]string{csvHeads()}
+			for _, r := range found.Jobs {
+				rows = append(rows, csvRow(r))
+			}
+			return writeCSV(env.Out, rows)
 		}
 		if found.Total == 0 {
 			fmt.Fprintln(env.Out, "No job has all these words. Fewer or shorter words find more.")
@@ -112,14 +133,19 @@ func runLike(ctx context.Context, env Environment, flags findFlags) error {
 		}
 		var documents []likeDocument
 		var rows [][]string
+		list := [][]string{append(csvHeads(), "apart_rms_mm", "apart_most_mm")}
 		for _, f := range found {
 			r, err := a.Get(ctx, int(f.ID), archive.Newest)
 			if err != nil {
 				return err
 			}
 			documents = append(documents, likeDocument{revisionJSON(r), f.RMS, f.Max, f.FixedFromMoved.Flipped, f.FixedFromMoved.Scale})
+			list = append(list, append(csvRow(r), csvNumber(&f.RMS), csvNumber(&f.Max)))
 			row := jobRow(r)
 			rows = append(rows, []string{row[0], row[1], row[2], row[3], fmt.Sprintf("%.1f", f.Max)})
+		}
+		if flags.csv {
+			return writeCSV(env.Out, list)
 		}
 		if flags.json {
 			return writeJSON(env.Out, map[string]any{"jobs": documents})
