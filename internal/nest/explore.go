@@ -93,7 +93,7 @@ func (e *exploration) run(until int64) {
 // large one is given up soon.
 func (e *exploration) tryStep() bool {
 	if e.step > exploreStepLeast {
-		return e.separate(e.params.patience*2/5, 1)
+		return e.separate(e.params.patience*4/25, 1)
 	}
 	return e.separate(e.params.patience, e.params.strikes)
 }
@@ -202,7 +202,7 @@ func (e *exploration) squeeze(from, until, end int64) {
 				e.lay.at[k].x -= math.Round(e.used - length)
 			}
 		}
-		if e.shortenTo(length) && e.separate(e.params.patience/2, e.params.strikes) {
+		if e.shortenTo(length) && e.separate(e.params.patience/5, e.params.strikes) {
 			e.improved()
 		}
 	}

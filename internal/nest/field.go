@@ -67,7 +67,7 @@ const (
 func (f *field) depth(q vec) float64 {
 	x, y := (q.x-f.min.x)*f.invX, (q.y-f.min.y)*f.invY
 	ix, iy := int(x), int(y)
-	if x <= 0 || y <= 0 || ix >= f.nx || iy >= f.ny {
+	if !(x > 0 && y > 0) || ix >= f.nx || iy >= f.ny {
 		return 0
 	}
 	kind := f.kinds[iy*f.nx+ix]

@@ -181,3 +181,16 @@ func TestUnsoundProblemsAreNamed(t *testing.T) {
 		}
 	}
 }
+
+// TestWeightsStayFinite: a pair that never comes apart doubles its weight in every
+// pass; thousands of passes must leave sums finite.
+func TestWeightsStayFinite(t *testing.T) {
+	c, p := newConflicts(2), defaultSearchParams()
+	c.set(0, 1, 1e12)
+	for range 5000 {
+		c.learn(&p)
+	}
+	if total := c.weighted(0); math.IsInf(total, 0) || math.IsNaN(total) {
+		t.Errorf("weighted depth %v", total)
+	}
+}

@@ -98,6 +98,10 @@ func (c *conflicts) weighted(k int) float64 {
 	return total
 }
 
+// mostWeight keeps weights that double pass after pass, and their sums with depths,
+// finite.
+const mostWeight = 1e50
+
 // learn raises the weights of the pairs in conflict, the worst by most, and lets the
 // others fade: guided local search in the multiplicative form of Gardeyn et al. 2025.
 func (c *conflicts) learn(p *searchParams) {
@@ -112,7 +116,7 @@ func (c *conflicts) learn(p *searchParams) {
 	}
 	for i, d := range c.depth {
 		if d > 0 {
-			c.weight[i] *= p.riseLeast + (p.riseMost-p.riseLeast)*d/worst
+			c.weight[i] = min(mostWeight, c.weight[i]*(p.riseLeast+(p.riseMost-p.riseLeast)*d/worst))
 		} else if c.weight[i] > 1 {
 			if c.weight[i] *= p.fade; c.weight[i] < 1 {
 				c.weight[i] = 1

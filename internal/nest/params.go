@@ -33,7 +33,7 @@ func defaultSearchParams() searchParams {
 	return searchParams{
 		wide: 160, narrow: 24, nearShare: 0.15, refined: 5, slides: 12, slideShare: 0.25,
 		riseLeast: 1.2, riseMost: 2.0, fade: 0.95,
-		patience: 100, strikes: 3, better: 0.98,
+		patience: 250, strikes: 3, better: 0.98,
 		sweeps: 120, sweepsPerList: 20, pairReach: 0.01, relaxMargin: 2e-5, relaxEvery: 8, relaxBelow: 0.01,
 	}
 }

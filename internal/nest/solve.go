@@ -33,7 +33,7 @@ type Progress struct {
 
 // DefaultWork is what a set of 16 seats with strips can have in two seconds of two
 // processors.
-const DefaultWork = 6_000_000
+const DefaultWork = 5_000_000
 
 // searchers is the number of searches with seeds of their own; they share the work,
 // and run at once where there are processors. It is fixed, so that the result does
