@@ -47,7 +47,7 @@ run that was stopped goes on there. The file is good for one version of the prog
 	f.IntVar(&flags.study.Coverage, "coverage", 0, "scenes for each line of the table of how often the stated 95 % holds")
 	f.IntVar(&flags.study.Several, "several", 0, "scenes for each line of the table of what averaging three photos gains")
 	f.Float64Var(&flags.study.Vary, "vary", 0, "turn each threshold and prior up and down by so many percent")
-	f.IntVar(&flags.study.VaryScenes, "vary-scenes", 60, "scenes of each layout for --vary")
+	f.IntVar(&flags.study.VaryScenes, "vary-scenes", 120, "scenes of each layout for --vary")
 	f.StringVar(&flags.out, "out", "", "file for the tables (Markdown); without it they are printed")
 	f.BoolVar(&flags.force, "force", false, "replace the file")
 	f.StringVar(&flags.keep, "keep", "", "file that remembers the lines that are done")

@@ -66,7 +66,7 @@ func TestVariedMedians(t *testing.T) {
 	var plain []float64
 	for _, v := range VaryCases(20) {
 		for k, c := range v.Cases {
-			got := rowOf(t, c, 60)
+			got := rowOf(t, c, 120)
 			if v.Factor == 1 {
 				plain = append(plain, got.RMS)
 			}
