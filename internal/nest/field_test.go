@@ -27,7 +27,7 @@ func fieldFor(a, b []plane.Point, buffer float64) *field {
 }
 
 // TestDepthIsExact: depth is zero exactly where the independent check finds no
-// overlap, and without a buffer touch leads to a place that is just clear, while a
+// overlap, and without a buffer touch leads through an edge to a place that is just clear, while a
 // shorter motion in any of 32 directions is not (with one, only the latter).
 func TestDepthIsExact(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -47,7 +47,7 @@ func TestDepthIsExact(t *testing.T) {
 		if !ok {
 			return
 		}
-		if beyond := q.add(n.scale(exact + 3)).rounded(); buffer == 0 && overlapExactly(a, b, beyond, buffer) {
+		if beyond := q.add(n.scale(exact + 3)).rounded(); buffer == 0 && leavesThroughEdge(f, q) && overlapExactly(a, b, beyond, buffer) {
 			t.Fatalf("still overlapping after the way out, depth %v", exact)
 		}
 		if exact < 1000 {
@@ -60,6 +60,21 @@ func TestDepthIsExact(t *testing.T) {
 			}
 		}
 	})
+}
+
+// leavesThroughEdge reports whether the nearest point of the border lies inside a piece
+// of it. (Through the tip of a narrow notch of the border the way out leads to the
+// contact as well, but a step beyond it can be in the other side of the notch.)
+func leavesThroughEdge(f *field, q vec) bool {
+	nearest, least := 0, math.Inf(1)
+	for i := range f.border {
+		if d := f.border[i].distanceSq(q); d < least {
+			nearest, least = i, d
+		}
+	}
+	s := &f.border[nearest]
+	t := q.sub(s.a).dot(s.u)
+	return t > 10 && t < s.l-10
 }
 
 // TestDepthOfContact: closed forms, two rectangles.
