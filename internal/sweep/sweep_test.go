@@ -82,7 +82,7 @@ func TestStoppedStudyGoesOn(t *testing.T) {
 	if rest.written != 4*lines-had || rest.done != 4*lines {
 		t.Errorf("measured %d of %d rows, %d scenes counted; %d were known", rest.written, 4*lines, rest.done, had)
 	}
-	if len(tables) != 1 || strings.Count(tables[0].Text, "\n") != lines+2 {
+	if len(tables) != 1 || strings.Count("\n"+tables[0].Text, "\n|") != lines+2 {
 		t.Errorf("%d tables: %v", len(tables), tables)
 	}
 	if !strings.Contains(Document("fairedge accuracy", tables), "    fairedge accuracy\n") {
