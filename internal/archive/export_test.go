@@ -51,9 +51,10 @@ func livelyArchive(t testing.TB) *Archive {
 	}
 	shape := Part{RoleShape, "shape.json", []byte(`{"shape": "<&>\u2028", "lines": "\r\n"}`)}
 	first := someEntry()
+	first.Parts[2].Data = first.Parts[2].Data[:50] // of the photo: quicker to read a hundred times
 	first.Parts = append(first.Parts, shape, Part{RolePiece, "empty", nil})
 	mustKeep(t, a, first)
-	second := someEntry()
+	second := someEntry() // without it
 	second.Customer, second.Parts = "田中 \"椅子\"\n店", []Part{shape, {RoleRecipe, "recipe.toml", []byte("bell \a")}}
 	mustKeep(t, a, second)
 	must(nil, a.SetSignature(ctx, Saved{1, 1}, "test 1", []byte{1, 2, 3}))
@@ -360,5 +361,44 @@ func TestExportKeepsToItsSchema(t *testing.T) {
 		if faults != "" {
 			t.Errorf("%s: %s", name, faults)
 		}
+	}
+}
+
+// saving saves a job at the first byte that is written.
+type saving struct {
+	bytes.Buffer
+	save func()
+}
+
+func (s *saving) Write(p []byte) (int, error) {
+	if s.Len() == 0 {
+		s.save()
+	}
+	return s.Buffer.Write(p)
+}
+
+// TestExportIsOneState exports through a reader while somebody else saves.
+func TestExportIsOneState(t *testing.T) {
+	a := livelyArchive(t)
+	before := exported(t, a)
+	only := options()
+	only.ReadOnly = true
+	reader, err := Open(t.Context(), a.Path(), only)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer reader.Close()
+	out := saving{save: func() { mustKeep(t, a, someEntry()) }}
+	if _, err := reader.Export(t.Context(), &out, nil, exportDay, nil); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(string(before), out.String()); diff != "" {
+		t.Error(diff)
+	}
+	if bytes.Equal(before, exported(t, a)) {
+		t.Error("nothing was saved meanwhile")
+	}
+	if _, err := reader.Import(t.Context(), ImportFile{Name: "x", From: bytes.NewReader(before)}, nil); problem.KindOf(err) != problem.FileAccess {
+		t.Errorf("import into an archive opened for reading: %v", err)
 	}
 }
