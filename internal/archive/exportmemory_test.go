@@ -11,11 +11,11 @@ import (
 	"testing"
 )
 
-// TestExportAndImportNeedLittleMemory moves an archive that is many times larger than
-// what may be in memory at once: 32 documents of 1 MB, of which one takes some five times its
+// TestExportAndImportNeedLittleMemory moves an archive that is larger than
+// what may be in memory at once: 18 documents of 1 MB, of which one takes some five times its
 // size (its bytes, base64 of them, the buffer of the file).
 func TestExportAndImportNeedLittleMemory(t *testing.T) {
-	const documents, size, most = 32, 1 << 20, 12 << 20
+	const documents, size, most = 18, 1 << 20, 10 << 20
 	defer debug.SetGCPercent(debug.SetGCPercent(10)) // garbage is not what is asked about
 	a := newArchive(t)
 	for i := range documents {

@@ -5,6 +5,7 @@ import (
 	"context"
 	"io"
 	"os"
+	"os/exec"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -29,6 +30,7 @@ var spoilt = []struct {
 	{"no bytes", `"text":"<svg>`, `"texts":"<svg>`, problem.NotAnArchive, "makes no sense", true},
 	{"both", `"text":"<svg>`, `"base64":"AAAA","text":"<svg>`, problem.NotAnArchive, "makes no sense", true},
 	{"number", `"number": 2`, `"number": 1`, problem.NotAnArchive, "order of their numbers", false},
+	{"forgotten at no time", `"forgotten": [{"at":"2026`, `"forgotten": [{"at":"26`, problem.NotAnArchive, "no time", true},
 	{"huge number", `"number": 3`, `"number": 9000000000000000000`, problem.NotAnArchive, "order of their numbers", true},
 	{"words for numbers", `"number": 2`, `"number": "two"`, problem.NotAnArchive, "something in it was changed", true},
 	{"no revision", `"revisions": [`, `"revision": [`, problem.NotAnArchive, "no revision", true},
@@ -119,12 +121,36 @@ func TestDocumentsHangInNoAir(t *testing.T) {
 		"no job refers to":         strings.Replace(file, part, "", 1),
 		"there twice":              strings.Replace(file, contents, contents+","+contents, 1),
 		"has \"number\" twice":     strings.Replace(file, `"number": 1,`, `"number": 1, "number": 1,`, 1),
-		"does not stand first":     strings.Replace(file, `"number": 1,`, ``, 1),
+		"order of their numbers":   strings.Replace(file, `"number": 1,`, ``, 1),
 		"stands behind its revisi": strings.Replace(file, "}\n]}", "}\n], \"forgotten\": []}", 1),
 	} {
 		if err := refusal(t, a, strings.NewReader(spoilt)); problem.KindOf(err) != problem.NotAnArchive || !strings.Contains(err.Error(), what) {
 			t.Errorf("%s: %v", what, err)
 		}
+	}
+}
+
+// TestAnotherProgramRewritesIt has Python hold every document against its SHA-256 and
+// write the file in its own way: members sorted, other letters escaped, other lines.
+func TestAnotherProgramRewritesIt(t *testing.T) {
+	file := exported(t, livelyArchive(t))
+	python := exec.Command("/usr/bin/python3", "-c", `
+import base64, hashlib, json, sys
+d = json.loads(sys.stdin.buffer.read().decode("utf-8"))
+for c in d["contents"]:
+    data = c["text"].encode("utf-8") if "text" in c else base64.b64decode(c["base64"], validate=True)
+    assert hashlib.sha256(data).hexdigest() == c["sha256"], c
+assert len(d["contents"]) == len({c["sha256"] for c in d["contents"]}) > 3
+json.dump(d, sys.stdout, sort_keys=True, indent=4)`)
+	python.Stdin = bytes.NewReader(file)
+	rewritten, err := python.Output()
+	if err != nil {
+		t.Fatalf("python3 is needed (make test installs it): %v", err)
+	}
+	a := newArchive(t)
+	imported(t, a, rewritten)
+	if !bytes.Equal(file, exported(t, a)) {
+		t.Error("it comes back otherwise")
 	}
 }
 

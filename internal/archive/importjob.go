@@ -11,6 +11,7 @@ import (
 type importedJob struct {
 	Taken
 	history
+	gone []forgottenForm
 	seen map[string]bool
 }
 
@@ -28,35 +29,35 @@ func (in *importer) job(ctx context.Context) error {
 }
 
 func (in *importer) jobMember(ctx context.Context, j *importedJob, name string) error {
-	if j.seen[name] {
-		return wrong("job %d has %q twice", j.There, name)
-	}
 	switch name {
 	case memberNumber, memberForgotten, memberRevisions:
-		if name != memberNumber && !j.seen[memberNumber] {
-			return wrong("the number of a job does not stand first")
-		}
-		j.seen[name] = true
+	default:
+		return in.feed.pass()
 	}
+	switch {
+	case j.seen[name]:
+		return wrong("job %d has %q twice", j.There, name)
+	case j.seen[memberRevisions]:
+		return wrong("the %s of a job stands behind its revisions", name)
+	}
+	j.seen[name] = true
 	switch name {
 	case memberNumber:
-		return in.number(ctx, j)
+		return in.feed.value(&j.There, allowToken)
 	case memberForgotten:
-		return in.forgotten(ctx, j)
-	case memberRevisions:
-		return in.feed.list(func() error { return in.revision(ctx, j) })
+		return in.feed.value(&j.gone, allowRevision)
 	}
-	return in.feed.pass()
+	if err := in.insertJob(ctx, j); err != nil {
+		return err
+	}
+	return in.feed.list(func() error { return in.revision(ctx, j) })
 }
 
 // mostJobs is beyond every shop.
 const mostJobs = 1<<31 - 1
 
-// number gives the job its number here.
-func (in *importer) number(ctx context.Context, j *importedJob) error {
-	if err := in.feed.value(&j.There, allowToken); err != nil {
-		return err
-	}
+// insertJob gives the job its number here.
+func (in *importer) insertJob(ctx context.Context, j *importedJob) error {
 	last := 0
 	if n := len(in.done.Jobs); n > 0 {
 		last = in.done.Jobs[n-1].There
@@ -73,20 +74,16 @@ func (in *importer) number(ctx context.Context, j *importedJob) error {
 		return err
 	}
 	here, err := result.LastInsertId()
-	j.Here = int(here)
-	return err
-}
-
-// forgotten reads when the job's personal data was deleted.
-func (in *importer) forgotten(ctx context.Context, j *importedJob) error {
-	if j.seen[memberRevisions] {
-		return wrong("what was forgotten of job %d stands behind its revisions", j.There)
-	}
-	var all []forgottenForm
-	if err := in.feed.value(&all, allowRevision); err != nil {
+	if err != nil {
 		return err
 	}
-	for _, f := range all {
+	j.Here = int(here)
+	return in.insertForgotten(ctx, j)
+}
+
+// insertForgotten keeps it known when the job's personal data was deleted.
+func (in *importer) insertForgotten(ctx context.Context, j *importedJob) error {
+	for _, f := range j.gone {
 		if !isTime(f.At) || f.Parts < 0 {
 			return wrong("job %d was forgotten at no time", j.There)
 		}
@@ -94,7 +91,7 @@ func (in *importer) forgotten(ctx context.Context, j *importedJob) error {
 			return err
 		}
 	}
-	j.history.forgotten = len(all) > 0
+	j.forgotten = len(j.gone) > 0
 	return nil
 }
 
