@@ -85,8 +85,6 @@ type segment struct {
 	l    float64
 }
 
-func (s segment) end() vec { return s.a.add(s.u.scale(s.l)) }
-
 const (
 	// touchNM: heights of a point over a line are exact to 1e-6 nm; below this a
 	// point counts as lying on it. Larger would hide real gaps, smaller would trust

@@ -15,14 +15,13 @@ const nmPerMM = 1e6
 // vec is a place or a displacement in nanometres, x along the cloth, y across it.
 type vec struct{ x, y float64 }
 
-func (a vec) add(b vec) vec             { return vec{a.x + b.x, a.y + b.y} }
-func (a vec) sub(b vec) vec             { return vec{a.x - b.x, a.y - b.y} }
-func (a vec) scale(s float64) vec       { return vec{a.x * s, a.y * s} }
-func (a vec) dot(b vec) float64         { return a.x*b.x + a.y*b.y }
-func (a vec) cross(b vec) float64       { return a.x*b.y - a.y*b.x }
-func (a vec) length() float64           { return math.Hypot(a.x, a.y) }
-func (a vec) lerp(b vec, t float64) vec { return vec{a.x + t*(b.x-a.x), a.y + t*(b.y-a.y)} }
-func (a vec) rounded() vec              { return vec{math.RoundToEven(a.x), math.RoundToEven(a.y)} }
+func (a vec) add(b vec) vec       { return vec{a.x + b.x, a.y + b.y} }
+func (a vec) sub(b vec) vec       { return vec{a.x - b.x, a.y - b.y} }
+func (a vec) scale(s float64) vec { return vec{a.x * s, a.y * s} }
+func (a vec) dot(b vec) float64   { return a.x*b.x + a.y*b.y }
+func (a vec) cross(b vec) float64 { return a.x*b.y - a.y*b.x }
+func (a vec) length() float64     { return math.Hypot(a.x, a.y) }
+func (a vec) rounded() vec        { return vec{math.RoundToEven(a.x), math.RoundToEven(a.y)} }
 
 func toNM(mm float64) float64   { return math.Round(mm * nmPerMM) }
 func fromNM(nm float64) float64 { return nm / nmPerMM }
@@ -86,11 +85,6 @@ func boxOf(points []vec) box {
 		b.max = vec{math.Max(b.max.x, p.x), math.Max(b.max.y, p.y)}
 	}
 	return b
-}
-
-// overlaps reports whether the boxes share more than a border.
-func (b box) overlaps(c box) bool {
-	return b.min.x < c.max.x && c.min.x < b.max.x && b.min.y < c.max.y && c.min.y < b.max.y
 }
 
 func (b box) size() vec { return b.max.sub(b.min) }
