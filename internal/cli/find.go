@@ -86,30 +86,34 @@ func runFind(ctx context.Context, env Environment, words []string, flags findFla
 		if err != nil {
 			return err
 		}
-		if flags.json {
-			return writeJSON(env.Out, map[string]any{"total": found.Total, "jobs": revisionsJSON(found.Jobs)})
-		}
-		if flags.csv {
-			rows := [][]string{csvHeads()}
-			for _, r := range found.Jobs {
-				rows = append(rows, csvRow(r))
-			}
-			return writeCSV(env.Out, rows)
-		}
-		if found.Total == 0 {
-			fmt.Fprintln(env.Out, "No job has all these words. Fewer or shorter words find more.")
-			return nil
-		}
-		rows := make([][]string, len(found.Jobs))
-		for i, r := range found.Jobs {
-			rows[i] = jobRow(r)
-		}
-		fmt.Fprint(env.Out, listing(jobColumns(), rows))
-		if found.Total > len(found.Jobs) {
-			fmt.Fprintf(env.Out, "and %d more: add a word, or --limit %d\n", found.Total-len(found.Jobs), found.Total)
-		}
-		return nil
+		return printFound(env, found, flags)
 	})
+}
+
+func printFound(env Environment, found archive.Found, flags findFlags) error {
+	if flags.json {
+		return writeJSON(env.Out, map[string]any{"total": found.Total, "jobs": revisionsJSON(found.Jobs)})
+	}
+	if flags.csv {
+		rows := [][]string{csvHeads()}
+		for _, r := range found.Jobs {
+			rows = append(rows, csvRow(r))
+		}
+		return writeCSV(env.Out, rows)
+	}
+	if found.Total == 0 {
+		fmt.Fprintln(env.Out, "No job has all these words. Fewer or shorter words find more.")
+		return nil
+	}
+	rows := make([][]string, len(found.Jobs))
+	for i, r := range found.Jobs {
+		rows[i] = jobRow(r)
+	}
+	fmt.Fprint(env.Out, listing(jobColumns(), rows))
+	if found.Total > len(found.Jobs) {
+		fmt.Fprintf(env.Out, "and %d more: add a word, or --limit %d\n", found.Total-len(found.Jobs), found.Total)
+	}
+	return nil
 }
 
 // likeDocument is one answer of --like in JSON.
