@@ -11,7 +11,7 @@ func (tr *fitTrace) describeCut(pieces []fitPiece, params FitParams) (float64, f
 // description returns the description length of residuals and free numbers.
 func (tr *fitTrace) description(e []float64, missing int, numbers float64, params FitParams) (float64, fitNoise) {
 	tr.bridgeResiduals(e)
-	l, noise := likelihood(bandsOf(tr.fft, e, tr.h, missing), tr.h, params.Floor*params.Floor)
+	l, noise := likelihood(bandsOf(tr.fourier, e, tr.h, missing), tr.h, params.Floor*params.Floor)
 	return l + tr.price(params)*numbers, noise
 }
 

@@ -2,8 +2,6 @@ package curve
 
 import (
 	"math"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // fitNoise describes the errors of the block means across the outline: part of
@@ -29,9 +27,9 @@ type fitBand struct {
 // bandsOf returns the periodogram of the residuals (mm, one per block of length
 // h) in bands. missing counts the blocks
 // whose residual is the mean of neighbours: white noise has half its variance there.
-func bandsOf(fft *fourier.FFT, residual []float64, h float64, missing int) []fitBand {
+func bandsOf(transform *fitFourier, residual []float64, h float64, missing int) []fitBand {
 	n := len(residual)
-	coeff := fft.Coefficients(nil, residual)
+	coeff := transform.coefficients(residual)
 	scale := 1 / (float64(n) - float64(missing)/2)
 	var bands []fitBand
 	for j := 1; j < len(coeff); {

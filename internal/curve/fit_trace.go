@@ -6,8 +6,6 @@ import (
 
 	"fairedge/internal/plane"
 	"fairedge/internal/problem"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // fitTrace is the samples made ready: counter-clockwise, starting at a sample
@@ -25,10 +23,10 @@ type fitTrace struct {
 	normal   []plane.Vec // of the outline at each block, to the left
 	corners  []fitCorner // ascending in s
 	strays   int
-	bumps    []fitMuted   // blocks without weight for being a bump
-	mirrored bool         // x was negated, see canonicalHand
-	rough    float64      // noise of one sample against its neighbours, mm
-	fft      *fourier.FFT // of as many values as there are blocks
+	bumps    []fitMuted  // blocks without weight for being a bump
+	mirrored bool        // x was negated, see canonicalHand
+	rough    float64     // noise of one sample against its neighbours, mm
+	fourier  *fitFourier // of as many values as there are blocks
 }
 
 // fitBlock is the mean of the samples along one stretch of the outline.
@@ -62,7 +60,7 @@ func newFitTrace(samples []Sample, params FitParams) (*fitTrace, error) {
 	tr.measureArc(params) // again, past the muted ones
 	tr.average(params)
 	tr.sumUp()
-	tr.fft = fourier.NewFFT(len(tr.blocks))
+	tr.fourier = newFitFourier(len(tr.blocks))
 	return tr, nil
 }
 
