@@ -37,8 +37,9 @@ test: packages test-packages
 	go test ./...
 
 # The full sweeps of the packages in SLOW, which CI runs too. "make test-slow SLOW=./..." runs them everywhere;
-# the reach table of internal/measure and the fresh-noise sweep of internal/curve take many minutes more.
-SLOW ?= ./internal/job ./internal/render ./internal/sheet
+# the published instances of internal/nest (a quarter of an hour), the tables of internal/sweep and the scenes of
+# internal/detect take many minutes more.
+SLOW ?= ./internal/job ./internal/render ./internal/sheet ./internal/curve ./internal/archive
 test-slow: packages test-packages
 	FAIREDGE_SLOW=1 go test -timeout 60m $(SLOW)
 
