@@ -73,6 +73,22 @@ func TestBarsAreTrueToScale(t *testing.T) {
 	}
 }
 
+// A printer prints lengths times its fault: what two independent programs draw of a
+// corrected sheet, times the fault, is what the bars say.
+func TestCorrectedBarsAreTrueAfterPrinting(t *testing.T) {
+	t.Parallel()
+	printer := sheet.Printer{Name: "studio", Along: 0.9944, Across: 1.0061}
+	corrected := printer.Corrected(sheet.Cards(card.A4)[0], 10)
+	pdf := writePDF(t, []sheet.Sheet{corrected}, Meta{})
+	for program, r := range map[string]*raster{"poppler": poppler(t, pdf, 1, 600, corrected), "MuPDF": mupdf(t, pdf, 1, 600, corrected)} {
+		for bar, fault := range map[string]float64{"bar-along": printer.Along, "bar-across": printer.Across} {
+			if got := fault * barLength(t, r, corrected, bar); math.Abs(got-180) > 0.05 {
+				t.Errorf("%s: %s is printed %.3f mm long, want 180", program, bar, got)
+			}
+		}
+	}
+}
+
 // Page sizes by pdfinfo: A4 is 210 x 297 mm (ISO 216), Letter 8.5 x 11 in.
 func TestPagesHaveTheSizeOfThePaper(t *testing.T) {
 	for _, c := range []struct {

@@ -122,6 +122,39 @@ func TestTilesNameTheirNeighbours(t *testing.T) {
 	}
 }
 
+// A join mark fits its true neighbour alone: whatever the drawing, each mark's name stands
+// on two pages and no third, and the pages are those that it names.
+func TestJoinMarksFitNoOtherPage(t *testing.T) {
+	mark := regexp.MustCompile(`(?m)^([A-Z]+[0-9]+)-([A-Z]+[0-9]+)$`)
+	for _, paper := range []sheet.Paper{sheet.A4(), sheet.Letter()} {
+		pages, err := sheet.Tiles(sheet.Whole(label(), plate(t, seat()), plate(t, seat())), paper, sheet.DefaultTiling())
+		if err != nil {
+			t.Fatal(err)
+		}
+		on := map[string][]string{}
+		for _, page := range pages {
+			seen := map[string]bool{}
+			for _, m := range mark.FindAllStringSubmatch(wordsOf(page), -1) {
+				if !seen[m[0]] {
+					seen[m[0]] = true
+					on[m[0]] = append(on[m[0]], page.Title)
+				}
+				if named := regexp.MustCompile(`\b(` + m[1] + `|` + m[2] + `)\b`); !named.MatchString(page.Title) {
+					t.Errorf("mark %s stands on the page %q, which it does not name", m[0], page.Title)
+				}
+			}
+		}
+		for name, titles := range on {
+			if len(titles) != 2 {
+				t.Errorf("mark %s stands on %v", name, titles)
+			}
+		}
+		if len(on) < 5 {
+			t.Errorf("only %d marks were found", len(on))
+		}
+	}
+}
+
 // Each line of writing is on one page, whole, and clear of the others.
 func TestTilesShowEveryWordOnce(t *testing.T) {
 	whole := sheet.Whole(label(), plate(t, seat()))
