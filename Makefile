@@ -39,7 +39,7 @@ test: packages test-packages
 # The full sweeps of the packages in SLOW, which CI runs too. "make test-slow SLOW=./..." runs them everywhere;
 # the published instances of internal/nest (a quarter of an hour), the tables of internal/sweep and the scenes of
 # internal/detect take many minutes more.
-SLOW ?= ./internal/job ./internal/render ./internal/sheet ./internal/curve ./internal/archive
+SLOW ?= ./internal/job ./internal/render ./internal/sheet ./internal/archive
 test-slow: packages test-packages
 	FAIREDGE_SLOW=1 go test -timeout 60m $(SLOW)
 
