@@ -176,7 +176,7 @@ type packer struct{ writer *zlib.Writer }
 func (p *packer) deflate(plain []byte) ([]byte, error) {
 	var out bytes.Buffer
 	if p.writer == nil {
-		w, err := zlib.NewWriterLevel(&out, zlib.BestCompression)
+		w, err := zlib.NewWriterLevel(&out, zlib.DefaultCompression)
 		if err != nil {
 			return nil, err
 		}

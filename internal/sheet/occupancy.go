@@ -69,10 +69,12 @@ func (o *occupancy) total() {
 		o.sums = make([]int32, w*(o.rows+1))
 	}
 	for y := range o.rows {
+		cells := o.cells[y*o.cols:][:o.cols]
+		below, above := o.sums[y*w+1:][:len(cells)], o.sums[(y+1)*w+1:][:len(cells)]
 		row := int32(0)
-		for x := range o.cols {
-			row += int32(o.cells[y*o.cols+x])
-			o.sums[(y+1)*w+x+1] = o.sums[y*w+x+1] + row
+		for x, cell := range cells {
+			row += int32(cell)
+			above[x] = below[x] + row
 		}
 	}
 }
