@@ -37,9 +37,9 @@ test: packages test-packages
 	go test ./...
 
 # The full sweeps of the packages in SLOW, which CI runs too. "make test-slow SLOW=./..." runs them everywhere;
-# the published instances of internal/nest (a quarter of an hour), the tables of internal/sweep and the scenes of
+# the published instances of internal/nest (a quarter of an hour), the tables of internal/sweep, the kills of internal/archive and the scenes of
 # internal/detect take many minutes more.
-SLOW ?= ./internal/job ./internal/render ./internal/sheet ./internal/archive
+SLOW ?= ./internal/job ./internal/render ./internal/sheet
 test-slow: packages test-packages
 	FAIREDGE_SLOW=1 go test -timeout 60m $(SLOW)
 
