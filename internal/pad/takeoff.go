@@ -138,7 +138,7 @@ func (p Pad) stitchedLength() length.Length {
 
 func (p Pad) threadNote() string {
 	s := p.Recipe.Sewing
-	return fmt.Sprintf("lockstitch of %s through %s: %.1f times the seam, %.0f%% waste; needle and bobbin together",
+	return fmt.Sprintf("lockstitch 301 (ISO 4915) in class 1 seams, plates face to face (ISO 4916), of %s through %s: %.1f times the seam, %.0f%% waste; needle and bobbin together",
 		s.Stitch, s.SeamThickness, ThreadPerSeam(s.Stitch, s.SeamThickness), 100*float64(s.ThreadWaste))
 }
 
