@@ -123,20 +123,11 @@ func fillIn(ctx context.Context, q querier, r *Revision) (err error) {
 
 // collect runs a query and returns what scan makes of each row.
 func collect[T any](ctx context.Context, q querier, scan func(*sql.Rows) (T, error), query string, args ...any) ([]T, error) {
-	rows, err := q.QueryContext(ctx, query, args...)
+	all, err := collectUntil(ctx, q, scan, query, args...)
 	if err != nil {
 		return nil, err
 	}
-	defer rows.Close()
-	var all []T
-	for rows.Next() {
-		one, err := scan(rows)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, one)
-	}
-	return all, rows.Err()
+	return all, nil
 }
 
 // Data returns the bytes of a part, checked against its SHA-256: bytes that have

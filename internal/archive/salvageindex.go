@@ -75,8 +75,8 @@ func (w *salvager) has(ctx context.Context, table string, id int64) (bool, error
 }
 
 // collectUntil is collect that also returns what it read before a failure.
-func collectUntil[T any](ctx context.Context, q querier, scan func(*sql.Rows) (T, error), query string) ([]T, error) {
-	rows, err := q.QueryContext(ctx, query)
+func collectUntil[T any](ctx context.Context, q querier, scan func(*sql.Rows) (T, error), query string, args ...any) ([]T, error) {
+	rows, err := q.QueryContext(ctx, query, args...)
 	if err != nil {
 		return nil, err
 	}

@@ -55,15 +55,14 @@ func writeChanged(ctx context.Context, env Environment, a *archive.Archive, of a
 	return nil
 }
 
-// keptPart returns the first file of that role; ok is false when there is none.
+// keptPart returns the file of that role; ok is false when there is none.
 func keptPart(ctx context.Context, a *archive.Archive, r archive.Revision, role archive.Role) (file safefile.File, ok bool, err error) {
-	for _, p := range r.Parts {
-		if p.Role == role {
-			data, err := a.Data(ctx, p)
-			return safefile.File{Name: p.Name, Data: data}, err == nil, err
-		}
+	part, ok := r.Part(role, "")
+	if !ok {
+		return safefile.File{}, false, nil
 	}
-	return safefile.File{}, false, nil
+	data, err := a.Data(ctx, part)
+	return safefile.File{Name: part.Name, Data: data}, err == nil, err
 }
 
 // keptSeat returns the shape of a job and the file that holds it: the measurement, which

@@ -23,7 +23,7 @@ import (
 type layFlags struct {
 	out, name, paper string
 	force, json      bool
-	shapes           padFlags // how a drawing is read
+	drawing          drawingFlags
 	recipe           recipeFlags
 	cloth            clothFlags
 	have             lengthFlag
@@ -87,9 +87,7 @@ func (f *layFlags) register(cmd *cobra.Command) {
 	flags.StringVar(&f.paper, "paper", "a4", "paper of the drawings: a4 or letter")
 	flags.StringVar(&f.recipe.recipe, "recipe", "tie-on", "a built-in recipe, or a file")
 	flags.StringArrayVar(&f.recipe.set, "set", nil, "change one value of the recipe, as foam.thickness=2in (may be repeated)")
-	flags.StringVar(&f.shapes.unit, "unit", "", "unit of a drawing that does not state it: mm, cm, m, in, ft or px")
-	flags.StringVar(&f.shapes.line, "line", "", "which closed line of a drawing: its number by size, or its name")
-	flags.StringVar(&f.shapes.back, "back", "", "which way the back faces in a drawing: top, bottom, left or right")
+	f.drawing.register(cmd)
 	c := &f.cloth
 	flags.Var(&c.width, "width", "width of the cloth from edge to edge (default: the recipe's)")
 	flags.Var(&c.selvedge, "selvedge", "lost on each edge (default: the recipe's)")
@@ -190,7 +188,7 @@ func (f layFlags) order(arg string, recipe pad.Recipe) (cloth.Order, error) {
 		}
 		path, count = arg[:i], n
 	}
-	d, _, err := f.shapes.shape(path)
+	d, _, err := f.drawing.read(path)
 	if err != nil {
 		return cloth.Order{}, err
 	}

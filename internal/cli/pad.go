@@ -11,12 +11,9 @@ import (
 	"strings"
 
 	"fairedge/internal/job"
-	"fairedge/internal/length"
 	"fairedge/internal/pad"
-	"fairedge/internal/plane"
 	"fairedge/internal/problem"
 	"fairedge/internal/safefile"
-	"fairedge/internal/shapefile"
 
 	"github.com/spf13/cobra"
 )
@@ -109,10 +106,11 @@ func cannotRead(path string, err error) error {
 
 // padFlags are the flags of "fairedge pad" as typed.
 type padFlags struct {
-	out, name, unit, line, back string
-	force, json                 bool
-	recipe                      recipeFlags
-	pages                       pageFlags
+	out, name   string
+	force, json bool
+	drawing     drawingFlags
+	recipe      recipeFlags
+	pages       pageFlags
 }
 
 func newPadCommand(env Environment) *cobra.Command {
@@ -150,9 +148,7 @@ changed with --set.`,
 	f.StringVar(&flags.name, "name", "", "name of the job, printed on every piece (default: that of the shape)")
 	f.BoolVar(&flags.force, "force", false, "replace results that are already in the folder")
 	f.BoolVar(&flags.json, "json", false, "print pad.json instead of words")
-	f.StringVar(&flags.unit, "unit", "", "unit of a drawing that does not state it: mm, cm, m, in, ft or px")
-	f.StringVar(&flags.line, "line", "", "which closed line of a drawing: its number by size, or its name")
-	f.StringVar(&flags.back, "back", "", "which way the back faces in a drawing: top, bottom, left or right")
+	flags.drawing.register(cmd)
 	f.StringVar(&flags.recipe.recipe, "recipe", "tie-on", "a built-in recipe, or a file")
 	flags.recipe.register(cmd)
 	flags.pages.register(cmd)
@@ -175,7 +171,7 @@ func runPad(ctx context.Context, env Environment, path string, flags padFlags) e
 	if err != nil {
 		return err
 	}
-	document, said, err := flags.shape(path)
+	document, said, err := flags.drawing.read(path)
 	if err != nil {
 		return err
 	}
@@ -204,36 +200,6 @@ func runPad(ctx context.Context, env Environment, path string, flags padFlags) e
 	}
 	printPad(env, flags.out, result)
 	return nil
-}
-
-// shape reads the seat.
-func (f padFlags) shape(path string) (shapefile.Document, []string, error) {
-	o, err := f.importing()
-	if err != nil {
-		return shapefile.Document{}, nil, err
-	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return shapefile.Document{}, nil, cannotRead(path, err)
-	}
-	d, said, err := job.ShapeFrom(data, o)
-	if err != nil {
-		return d, nil, fmt.Errorf("reading %s: %w", filepath.ToSlash(path), err)
-	}
-	return d, said, nil
-}
-
-func (f padFlags) importing() (shapefile.ImportOptions, error) {
-	o := shapefile.ImportOptions{Line: f.line, PX: strings.EqualFold(f.unit, "px")}
-	var err error
-	if !o.PX {
-		if o.Unit, err = choice("--unit", f.unit, map[string]length.Length{"": 0, "mm": length.Millimetre, "cm": length.Centimetre,
-			"m": length.Metre, "in": length.Inch, "ft": length.Foot}); err != nil {
-			return o, err
-		}
-	}
-	o.Back, err = choice("--back", f.back, map[string]plane.Vec{"": {}, "top": {Y: 1}, "bottom": {Y: -1}, "left": {X: -1}, "right": {X: 1}})
-	return o, err
 }
 
 func printPadJSON(env Environment, result job.PadResult) error {

@@ -159,6 +159,15 @@ func (f drawingFlags) options() (shapefile.ImportOptions, error) {
 	return o, err
 }
 
+// read reads a shape of any kind.
+func (f drawingFlags) read(path string) (shapefile.Document, []string, error) {
+	o, err := f.options()
+	if err != nil {
+		return shapefile.Document{}, nil, err
+	}
+	return readShape(path, o)
+}
+
 // readShape reads a shape of any kind.
 func readShape(path string, o shapefile.ImportOptions) (shapefile.Document, []string, error) {
 	data, err := os.ReadFile(path)

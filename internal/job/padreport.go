@@ -1,8 +1,6 @@
 package job
 
 import (
-	"encoding/json"
-	"fmt"
 	"io"
 
 	"fairedge/internal/curve"
@@ -300,11 +298,5 @@ func padMarks(marks []pad.Mark) []PadMark {
 
 // WriteJSON writes the report, indented.
 func (r PadReport) WriteJSON(w io.Writer) error {
-	encoder := json.NewEncoder(w)
-	encoder.SetIndent("", " ")
-	encoder.SetEscapeHTML(false)
-	if err := encoder.Encode(r); err != nil {
-		return fmt.Errorf("writing the report of the pad: %w", err)
-	}
-	return nil
+	return writeIndented(w, r)
 }

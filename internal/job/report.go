@@ -203,10 +203,14 @@ func NewReport(m *Measured, o Outlines, label Label) Report {
 
 // WriteJSON writes the report, indented.
 func (r Report) WriteJSON(w io.Writer) error {
+	return writeIndented(w, r)
+}
+
+func writeIndented(w io.Writer, report any) error {
 	encoder := json.NewEncoder(w)
 	encoder.SetIndent("", " ")
 	encoder.SetEscapeHTML(false)
-	if err := encoder.Encode(r); err != nil {
+	if err := encoder.Encode(report); err != nil {
 		return fmt.Errorf("writing the report: %w", err)
 	}
 	return nil
