@@ -36,10 +36,8 @@ func (m *maker) cautions() []string {
 	} else if t.Kind == Tabs {
 		all = append(all, TieCautions(t.Tail, t.Tail)...)
 	}
-	if m.pad.Foam.Parts > 1 || m.recipe.Style == Boxed {
-		all = append(all, "Glue: ventilate, no flame, follow the label.")
-	}
-	all = append(all, "Count pins and needles.")
+	all = append(all, "Blades: cut away from your hand, close the cutter when you lay it down.",
+		"Glue: ventilate, no flame, follow the label.", "Count pins and needles.")
 	if t := m.recipe.Foam.Thickness; t <= 30*length.Millimetre {
 		all = append(all, "Thin foam bottoms out unless it is firm: use a firm or extra-firm grade.")
 	}
